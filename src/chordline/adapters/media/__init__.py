@@ -1,0 +1,1 @@
+"""Pictures and the printed card: reading, cleaning, detecting."""

@@ -1,0 +1,1 @@
+"""Automatic landmarks: the BlazePose networks on LiteRT."""

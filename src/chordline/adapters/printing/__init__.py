@@ -1,0 +1,1 @@
+"""Drawings and sheets: SVG figures, HTML pages, PDF through typst."""

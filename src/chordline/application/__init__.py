@@ -1,0 +1,1 @@
+"""Use cases, one a file, and the ports that they need."""

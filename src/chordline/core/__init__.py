@@ -1,0 +1,1 @@
+"""Pure computation: arrays and frozen classes in, frozen classes out. No input or output here."""

@@ -1,0 +1,1 @@
+"""Plane geometry of points, angles, chords, curves and one camera."""
