@@ -39,7 +39,7 @@ class Photo:
     @property
     def photo_px_per_working_px(self) -> float:
         """Ratio from coordinates in `rgb` to coordinates in the full photo."""
-        return self.width_px / self.rgb.shape[1]
+        return self.width_px / int(self.rgb.shape[1])
 
 
 @dataclass(frozen=True)
@@ -63,6 +63,14 @@ class PhotoReader(Protocol):
 
     def clean_jpeg(self, photo: Photo, *, max_px: int) -> bytes:
         """Return a JPEG without metadata, at most `max_px` on its long side."""
+        ...
+
+
+class FileHasher(Protocol):
+    """Names a file by its bytes."""
+
+    def sha256_of(self, path: Path) -> str:
+        """Return the hexadecimal SHA-256; raise `PictureError` where the file cannot be read."""
         ...
 
 

@@ -33,8 +33,8 @@ class CardView:
     side_m : float
         Printed side of the black square [m].
     roll_deg : Estimate
-        How far the camera was turned about its viewing axis; positive when the picture has to be
-        turned clockwise to stand upright.
+        How far the camera was turned about its viewing axis; positive when uprights lean to the
+        right in the picture.
     yaw_deg : Estimate
         How far the card's plane is turned about the vertical, 0 when square to the camera.
         Rough for a small card: the sd says how rough.

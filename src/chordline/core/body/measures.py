@@ -16,7 +16,7 @@ from chordline.core.geometry.angles import Floats, joint_opening, turn_towards_f
 from chordline.core.geometry.chord import bow_fraction, largest_bow, rms_bow
 from chordline.core.geometry.curve import Curve, fit_curve, sagitta_fraction, turning
 
-#: The arm ends at the first of these that is marked.
+#: The arm ends at the first of these among the body's names.
 ARM_ENDS: Final = ("wrist", "elbow", "hand")
 
 
@@ -30,10 +30,14 @@ class Measuring:
         ``deg``, ``pct`` or ``cm``.
     compute : callable
         BodyPoints of n bodies → (n,) float array.
+    straight : bool
+        Whether the measure changes in proportion to the landmarks within their errors. False where
+        marks stand so close that it does not, or where it has a kink.
     """
 
     unit: str
     compute: Callable[[BodyPoints], Floats]
+    straight: bool = True
 
 
 @dataclass(frozen=True)
@@ -54,11 +58,21 @@ class Derived:
     compute: Callable[[Floats], Floats]
 
 
+def _anatomical_deg(opening: Floats) -> Floats:
+    """Return a joint's opening [deg] in −270 to 90: no joint opens a quarter turn past straight.
+
+    Arms beside the body close the shoulder by about 180°. A little behind the trunk they close it
+    by more, and must not read as wide open.
+    """
+    degrees = np.rad2deg(opening)
+    return np.asarray(np.where(degrees > 90.0, degrees - 360.0, degrees))
+
+
 def _opening(caudal: str, joint: str, cranial: str, sense: float = 1.0) -> Measuring:
     def compute(body: BodyPoints) -> Floats:
         facing = np.asarray(body.facing)
         angle = joint_opening(body.get(caudal), body.get(joint), body.get(cranial), facing)
-        return np.rad2deg(sense * angle)
+        return _anatomical_deg(sense * angle)
 
     return Measuring("deg", compute)
 
@@ -71,7 +85,7 @@ def _shoulder_opening(body: BodyPoints) -> Floats:
     angle = joint_opening(
         body.get("hip"), body.get("shoulder"), _arm_end(body), np.asarray(body.facing)
     )
-    return np.rad2deg(angle)
+    return _anatomical_deg(angle)
 
 
 def _bow(landmark: str) -> Measuring:
@@ -86,22 +100,29 @@ def _bow(landmark: str) -> Measuring:
 
 
 def _from_horizontal(caudal: str, cranial: str) -> Measuring:
-    """Rise of a line above the horizontal, positive when the named second end is the higher."""
+    """Rise of a line above the horizontal, positive when the named second end is the higher.
+
+    −90 to 90: past the vertical it falls again.
+    """
 
     def compute(body: BodyPoints) -> Floats:
         line = body.get(cranial) - body.get(caudal)
         up = line @ body.frame.up
         right = line @ np.array([-body.frame.up[1], body.frame.up[0]])
-        return np.rad2deg(np.arctan2(up, np.abs(right)))
+        angle = np.rad2deg(np.arctan2(up, np.abs(right)))
+        return np.asarray(np.where((line != 0.0).any(axis=-1), angle, np.nan))
 
-    return Measuring("deg", compute)
+    return Measuring("deg", compute, straight=False)
 
 
-def _from_vertical(caudal: str, cranial: str) -> Measuring:
-    """Tilt of an upside-down line from the vertical, positive when the feet tip to the front."""
+def _from_vertical(cranial: str | None) -> Measuring:
+    """Tilt from the vertical of the line from the feet, upside-down, to a landmark.
+
+    Positive when the feet tip to the front; None stands for the chord's end.
+    """
 
     def compute(body: BodyPoints) -> Floats:
-        towards_head = body.get(cranial) - body.get(caudal)
+        towards_head = body.get(cranial or body.chord[-1]) - body.get(body.chord[0])
         down = np.broadcast_to(-body.frame.up, towards_head.shape)
         return -np.rad2deg(turn_towards_front(down, towards_head, np.asarray(body.facing)))
 
@@ -111,7 +132,8 @@ def _from_vertical(caudal: str, cranial: str) -> Measuring:
 def _trunk_axis(body: BodyPoints) -> tuple[Floats, Floats]:
     axis = body.get("shoulder") - body.get("hip")
     length = np.linalg.norm(axis, axis=-1, keepdims=True)
-    return axis / length, length[:, 0]
+    with np.errstate(invalid="ignore"):
+        return axis / length, length[:, 0]
 
 
 def _neck_flexion(body: BodyPoints) -> Floats:
@@ -123,7 +145,8 @@ def _neck_flexion(body: BodyPoints) -> Floats:
 def _ear_above_shoulder(body: BodyPoints) -> Floats:
     axis, length = _trunk_axis(body)
     neck = body.get("ear") - body.get("shoulder")
-    return 100.0 * (neck * axis).sum(axis=-1) / length
+    along = (neck * axis).sum(axis=-1)
+    return np.asarray(100.0 * along / length)
 
 
 def _height_cm(landmark: str) -> Measuring:
@@ -137,7 +160,7 @@ def _of_curve(name: str, unit: str, read: Callable[[Curve, Floats], Floats]) -> 
             return np.full(len(body.xy_px), np.nan)
         return read(fit_curve(points), np.asarray(body.facing))
 
-    return Measuring(unit, compute)
+    return Measuring(unit, compute, straight=False)
 
 
 MEASURES: Final = MappingProxyType(
@@ -154,8 +177,8 @@ MEASURES: Final = MappingProxyType(
         "hip_height_cm": _height_cm("hip"),
         "legs_above_horizontal_deg": _from_horizontal("hip", "malleolus"),
         "trunk_above_horizontal_deg": _from_horizontal("hip", "shoulder"),
-        "line_from_vertical_deg": _from_vertical("malleolus", "hand"),
-        "trunk_from_vertical_deg": _from_vertical("malleolus", "shoulder"),
+        "line_from_vertical_deg": _from_vertical(None),
+        "trunk_from_vertical_deg": _from_vertical("shoulder"),
         "upper_back_hollow_deg": _of_curve(
             "back", "deg", lambda curve, facing: np.rad2deg(turning(curve, 0.5, 1.0, facing))
         ),

@@ -52,7 +52,8 @@ def _stretched(body: BodyPoints, *, along_up: float, across_up: float) -> BodyPo
 
 
 def _difference(body: BodyPoints, changed: BodyPoints, names: tuple[str, ...]) -> Floats:
-    return np.abs(compute_measures(changed, names)[0] - compute_measures(body, names)[0])
+    change = compute_measures(changed, names)[0] - compute_measures(body, names)[0]
+    return np.asarray(np.abs(change))
 
 
 def yaw_error(body: BodyPoints, view: Viewpoint, names: tuple[str, ...]) -> Floats:
@@ -96,9 +97,7 @@ def near_side_parallax(
     moved = body.with_xy(body.xy_px - (share[:, None] * offset)[None])
     up = body.frame.up
     raised = body.with_xy(moved.xy_px + (share[:, None] * view.ahead_sd_px * up)[None])
-    return np.hypot(
-        _difference(body, moved, names), _difference(moved, raised, names)
-    )
+    return np.hypot(_difference(body, moved, names), _difference(moved, raised, names))
 
 
 def definition_error(body: BodyPoints, names: tuple[str, ...], *, sd_px: Floats) -> Floats:

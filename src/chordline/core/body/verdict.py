@@ -1,8 +1,9 @@
 """Words before numbers: how far a shape is from the line, and whether we can tell."""
 
 from enum import Enum
+from typing import Literal
 
-from scipy.stats import norm
+from scipy.special import ndtr
 
 
 class Verdict(Enum):
@@ -14,17 +15,23 @@ class Verdict(Enum):
     CANNOT_TELL = "cannot tell yet"
 
 
+Sense = Literal["closing", "opening", "both"]
+
+
 def judge(
-    shortfall: float, *, sd: float, on_line: float, close: float, certainty: float
+    value: float, *, sd: float, sense: Sense, on_line: float, close: float, certainty: float
 ) -> Verdict:
-    """Return the word that a shortfall deserves.
+    """Return the word that a measure deserves.
 
     Parameters
     ----------
-    shortfall : float
-        What is missing to the aligned shape, in any unit; positive = missing.
+    value : float
+        Distance from the aligned shape, signed, in any unit.
     sd : float
         Its total error, same unit, > 0.
+    sense : Sense
+        Which side is short of the line: negative values (``closing``), positive values
+        (``opening``) or both.
     on_line, close : float
         Largest shortfall that still counts as on the line, and as close; same unit.
     certainty : float
@@ -37,15 +44,19 @@ def judge(
 
     Examples
     --------
-    >>> judge(24.0, sd=3.0, on_line=5.0, close=12.0, certainty=0.6)
+    >>> judge(-24.0, sd=3.0, sense="closing", on_line=5.0, close=12.0, certainty=0.6)
     <Verdict.SHORT: 'short of the line'>
     """
-    p_on_line = float(norm.cdf((on_line - shortfall) / sd))
-    p_at_most_close = float(norm.cdf((close - shortfall) / sd))
+
+    def p_within(limit: float) -> float:
+        below = ndtr((limit - value) / sd) if sense != "closing" else 1.0
+        above = ndtr((limit + value) / sd) if sense != "opening" else 1.0
+        return float(below + above - 1.0)
+
     chances = {
-        Verdict.ON_THE_LINE: p_on_line,
-        Verdict.CLOSE: p_at_most_close - p_on_line,
-        Verdict.SHORT: 1.0 - p_at_most_close,
+        Verdict.ON_THE_LINE: p_within(on_line),
+        Verdict.CLOSE: p_within(close) - p_within(on_line),
+        Verdict.SHORT: 1.0 - p_within(close),
     }
     word, chance = max(chances.items(), key=lambda item: item[1])
     return word if chance >= certainty else Verdict.CANNOT_TELL

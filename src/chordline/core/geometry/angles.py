@@ -27,7 +27,8 @@ def joint_opening(caudal: Floats, joint: Floats, cranial: Floats, facing: Floats
     Returns
     -------
     (...) float array [rad], −π to π
-        0 = straight; positive = the joint stands out towards the front. NaN where a point is NaN.
+        0 = straight; positive = the joint stands out towards the front. NaN where a point is NaN
+        or lies on the joint.
 
     Notes
     -----
@@ -43,7 +44,8 @@ def joint_opening(caudal: Floats, joint: Floats, cranial: Floats, facing: Floats
     """
     to_caudal, to_cranial = caudal - joint, cranial - joint
     dot = (to_caudal * to_cranial).sum(axis=-1)
-    return np.asarray(np.arctan2(facing * cross(to_cranial, to_caudal), -dot))
+    angle = np.arctan2(facing * cross(to_cranial, to_caudal), -dot)
+    return _where_directed(angle, to_caudal, to_cranial)
 
 
 def turn_towards_front(reference: Floats, direction: Floats, facing: Floats) -> Floats:
@@ -59,9 +61,17 @@ def turn_towards_front(reference: Floats, direction: Floats, facing: Floats) -> 
     Returns
     -------
     (...) float array [rad], −π to π
+        NaN where a direction is NaN or has no length.
     """
     dot = (reference * direction).sum(axis=-1)
-    return np.asarray(np.arctan2(facing * cross(direction, reference), dot))
+    angle = np.arctan2(facing * cross(direction, reference), dot)
+    return _where_directed(angle, reference, direction)
+
+
+def _where_directed(angle: Floats, a: Floats, b: Floats) -> Floats:
+    """Return the angle, NaN where a (..., 2) side has no length: atan2 would say 0 or π."""
+    has_length = (a != 0.0).any(axis=-1) & (b != 0.0).any(axis=-1)
+    return np.asarray(np.where(has_length, angle, np.nan))
 
 
 def front_of(cranial: Floats, facing: Floats) -> Floats:

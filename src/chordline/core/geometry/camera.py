@@ -4,6 +4,7 @@ Camera axes: x right, y down, z forward. Card axes: x right, y up, z towards the
 origin in the centre of the black square.
 """
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,7 @@ from scipy.spatial.transform import Rotation
 from chordline.core.estimate import Estimate
 from chordline.core.geometry.angles import Floats
 from chordline.core.geometry.plane import fit_homography
+from chordline.core.geometry.propagation import gaussian_points
 
 #: 35 mm film is 36 mm wide and 24 mm high (ISO 1007): a focal length "in 35 mm" is per diagonal.
 _FILM_DIAGONAL_MM = float(np.hypot(36.0, 24.0))
@@ -21,6 +23,8 @@ DEFAULT_FOCAL_35MM = 26.0
 DEFAULT_FOCAL_REL_SD = 0.2
 #: Focal lengths from EXIF are rounded to whole millimetres and blur with focus (assumption).
 EXIF_FOCAL_REL_SD = 0.03
+#: Usual tilt of a card that is put up to be seen, about either axis (assumption; 29°).
+_TILT_SD_RAD = 0.5
 #: Upright in front of a level camera: a half turn about x.
 _FRONTAL = np.diag([1.0, -1.0, -1.0])
 
@@ -64,7 +68,7 @@ class CardPose:
     ----------
     yaw, roll : Estimate [rad]
         Turn of the card's plane about the vertical, 0 when square to the camera; turn of the
-        camera about its viewing axis, positive when the picture has to be turned clockwise.
+        camera about its viewing axis, positive when uprights lean to the right in the picture.
     distance_m : Estimate
         Camera to the card's centre.
     camera_height_m : Estimate
@@ -92,7 +96,9 @@ def project(camera: Camera, rotation: Floats, translation: Floats, points: Float
     return np.asarray(camera.focal_px * seen[:, :2] / seen[:, 2:] + camera.centre_px)
 
 
-def locate_card(camera: Camera, corners_px: Floats, *, side_m: float, corner_sd_px: float) -> CardPose:
+def locate_card(
+    camera: Camera, corners_px: Floats, *, side_m: float, corner_sd_px: float
+) -> CardPose:
     """Return where the camera stands from the four corners of a square.
 
     Parameters
@@ -102,71 +108,112 @@ def locate_card(camera: Camera, corners_px: Floats, *, side_m: float, corner_sd_
         Top left, top right, bottom right, bottom left of the square.
     side_m : float
     corner_sd_px : float
-        Error of a corner along each axis [px].
+        Error of a corner along each axis [px], > 0.
 
     Returns
     -------
     CardPose
+        Mean and sd over all poses that fit the corners, weighted by how well they fit.
 
     Notes
     -----
-    Start: rotation and translation from the homography of the plane; then least squares of the
-    reprojection. A small, nearly frontal square fits a yaw and its opposite almost alike; where
-    the second minimum fits no worse than noise allows, the sd covers both.
+    A small, nearly frontal square fits a tilt and its mirror image along the line of sight almost
+    alike, and between the two the fit is flat: the best pose alone, with the slope around it, has
+    far too small an error. So both minima of the reprojection error are found (the first from the
+    homography of the plane, the second from the first one's mirror image), and the moments are
+    taken over draws around both, weighted by likelihood over density of the draws (importance
+    sampling over a fixed set of points). Known beforehand: the focal length within the camera's
+    error, and that a card is put up to be seen, so that large tilts are rare.
     """
-    plane = card_points(side_m)
-    points = np.column_stack([plane, np.zeros(4)])
-    start_rotation, start_translation = _from_homography(camera, plane, corners_px)
+    points = np.column_stack([card_points(side_m), np.zeros(4)])
 
-    def residuals(parameters: Floats) -> Floats:
-        rotation = Rotation.from_rotvec(parameters[:3]).as_matrix() @ _FRONTAL
-        seen = project(camera, rotation, parameters[3:], points)
-        return np.asarray((seen - corners_px).ravel() / corner_sd_px)
+    def unpack(poses: Floats) -> tuple[Floats, Floats, Floats]:
+        rotations = Rotation.from_rotvec(poses[:, :3]).as_matrix() @ _FRONTAL
+        stretch = np.exp(camera.focal_rel_sd * poses[:, 6])
+        # A longer lens farther away sees the same: depth is counted in focal lengths.
+        depth = poses[:, 5] * stretch
+        return rotations, np.column_stack([poses[:, 3:5], depth]), stretch
 
-    turn = Rotation.from_matrix(start_rotation @ _FRONTAL.T)
-    fits = []
-    for yaw_sign in (1.0, -1.0):
-        vector = turn.as_rotvec() * np.array([1.0, yaw_sign, 1.0])
-        fit = least_squares(
-            residuals, np.concatenate([vector, start_translation]), x_scale="jac", method="lm"
-        )
-        fits.append((2.0 * fit.cost, fit))
-    fits.sort(key=lambda item: item[0])
-    (best_cost, best), (other_cost, other) = fits
-    rotation = Rotation.from_rotvec(best.x[:3]).as_matrix() @ _FRONTAL
-    cov = np.linalg.pinv(best.jac.T @ best.jac)
+    def residuals(poses: Floats) -> Floats:
+        rotations, shifts, stretch = unpack(poses)
+        seen = points @ rotations.transpose(0, 2, 1) + shifts[:, None, :]
+        focal_px = camera.focal_px * stretch[:, None, None]
+        misses = focal_px * seen[..., :2] / seen[..., 2:] + camera.centre_px - corners_px
+        fit = misses.reshape(len(poses), -1) / corner_sd_px
+        return np.column_stack([fit, poses[:, :2] / _TILT_SD_RAD, poses[:, 6]])
 
-    def describe(parameters: Floats) -> Floats:
-        turned = Rotation.from_rotvec(parameters[:3]).as_matrix() @ _FRONTAL
-        shift = parameters[3:]
-        normal = turned[:, 2]
-        camera_in_card = -turned.T @ shift
-        upright = turned[:, 1]
-        return np.array(
-            [
-                np.arctan2(normal[0], -normal[2]),
-                np.arctan2(upright[0], -upright[1]),
-                np.linalg.norm(shift),
-                camera_in_card[1],
-            ]
-        )
+    def residuals_of_one(pose: Floats) -> Floats:
+        return np.asarray(residuals(pose[None])[0])
 
-    values = describe(best.x)
-    steps = np.eye(6) * 1e-6
-    slopes = np.array([(describe(best.x + s) - describe(best.x - s)) / 2e-6 for s in steps]).T
-    sds = np.sqrt(np.clip(np.diag(slopes @ cov @ slopes.T), 0.0, None))
-    if other_cost - best_cost < _AMBIGUOUS_COST:
-        sds[0] = max(sds[0], abs(values[0] - describe(other.x)[0]) / 2.0)
-    sds[2:] = np.hypot(sds[2:], np.abs(values[2:]) * camera.focal_rel_sd)
+    def fit_from(rotation: Floats, shift: Floats) -> tuple[Floats, Floats]:
+        turn = Rotation.from_matrix(rotation @ _FRONTAL.T).as_rotvec()
+        start = np.concatenate([turn, shift, [0.0]])
+        fit = least_squares(residuals_of_one, start, x_scale="jac", method="lm")
+        slopes = np.asarray(fit.jac, dtype=np.float64)
+        return np.asarray(fit.x), np.asarray(np.linalg.pinv(slopes.T @ slopes))
+
+    first = fit_from(*_from_homography(camera, card_points(side_m), corners_px))
+    (rotation,), (shift,), _ = unpack(first[0][None])
+    second = fit_from(_mirror_tilt(rotation, shift), shift)
+
+    poses, weights = _draw_poses((first, second), residuals)
+    rotations, shifts, stretch = unpack(poses)
+    normals, uprights = rotations[:, :, 2], rotations[:, :, 1]
+    camera_in_card = -np.einsum("nij,ni->nj", rotations, shifts)
+    described = np.column_stack(
+        [
+            np.arctan2(normals[:, 0], -normals[:, 2]),
+            np.arctan2(uprights[:, 0], -uprights[:, 1]),
+            np.linalg.norm(shifts, axis=1),
+            camera_in_card[:, 1],
+        ]
+    )
+    values = weights @ described
+    sds = np.sqrt(weights @ (described - values) ** 2)
     yaw, roll, distance, height = (
         Estimate(float(v), float(s)) for v, s in zip(values, sds, strict=True)
     )
-    ahead = camera.focal_px * rotation[:2, 2] / rotation[2, 2] + camera.centre_px
-    return CardPose(yaw, roll, distance, height, np.asarray(ahead))
+    ahead = camera.focal_px * stretch[:, None] * normals[:, :2] / normals[:, 2:]
+    return CardPose(yaw, roll, distance, height, np.asarray(weights @ ahead + camera.centre_px))
 
 
-#: 95 % point of chi-squared with one degree of freedom: a worse fit by less than this is noise.
-_AMBIGUOUS_COST = 3.84
+#: Spread of the draws around each minimum, in units of its own error. The wide half reaches what
+#: lies between two minima and their tails.
+_DRAW_SPREADS = (1.0, 2.5)
+
+
+def _draw_poses(
+    minima: Sequence[tuple[Floats, Floats]], residuals: Callable[[Floats], Floats]
+) -> tuple[Floats, Floats]:
+    """Return (n, 7) poses around the minima and their (n,) posterior weights, which sum to 1."""
+    standard = gaussian_points(7, count=1024)
+    clouds = [
+        (place, spread * np.linalg.cholesky(cov))
+        for place, cov in minima
+        for spread in _DRAW_SPREADS
+    ]
+    poses = np.concatenate([place + standard @ root.T for place, root in clouds])
+    log_density = np.logaddexp.reduce(
+        [
+            -0.5 * (np.linalg.solve(root, (poses - place).T) ** 2).sum(axis=0)
+            - np.log(np.diag(root)).sum()
+            for place, root in clouds
+        ]
+    )
+    log_weight = -0.5 * (residuals(poses) ** 2).sum(axis=1) - log_density
+    weights = np.exp(log_weight - log_weight.max())
+    return poses, np.asarray(weights / weights.sum())
+
+
+def _mirror_tilt(rotation: Floats, shift: Floats) -> Floats:
+    """Return the card's other rotation that looks the same from far away.
+
+    From afar, what the two axes of the plane have along the line of sight is not seen: its sign may
+    change.
+    """
+    sight = shift / np.linalg.norm(shift)
+    mirror = np.eye(3) - 2.0 * np.outer(sight, sight)
+    return np.asarray(mirror @ rotation @ np.diag([1.0, 1.0, -1.0]))
 
 
 def _from_homography(camera: Camera, plane: Floats, corners_px: Floats) -> tuple[Floats, Floats]:

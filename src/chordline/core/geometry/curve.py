@@ -49,7 +49,7 @@ def fit_curve(points: Floats) -> Curve:
     Returns
     -------
     Curve
-        With NaN coefficients where a point is NaN.
+        With NaN coefficients where a point is NaN or fewer than DEGREE + 1 places differ.
 
     Raises
     ------
@@ -59,17 +59,15 @@ def fit_curve(points: Floats) -> Curve:
     count = points.shape[-2]
     if count <= DEGREE:
         raise ValueError(f"a curve needs at least {DEGREE + 1} points, not {count}")
-    flat = points.reshape(-1, count, 2)
-    coefficients = np.full((len(flat), DEGREE + 1, 2), np.nan)
-    for row, marked in enumerate(flat):
-        steps = np.linalg.norm(np.diff(marked, axis=0), axis=-1)
-        length = steps.sum()
-        if not np.isfinite(length) or length == 0.0:
-            continue
-        t = np.concatenate([[0.0], np.cumsum(steps)]) / length
-        powers = t[:, None] ** np.arange(DEGREE + 1)
-        coefficients[row] = np.linalg.lstsq(powers, marked, rcond=None)[0]
-    return Curve(coefficients.reshape(*points.shape[:-2], DEGREE + 1, 2))
+    steps = np.linalg.norm(np.diff(points, axis=-2), axis=-1)
+    fits = np.isfinite(steps).all(axis=-1) & ((steps > 0.0).sum(axis=-1) >= DEGREE)
+    coefficients = np.full((*points.shape[:-2], DEGREE + 1, 2), np.nan)
+    if fits.any():
+        along = np.cumsum(steps[fits], axis=-1)
+        t = np.pad(along / along[:, -1:], [(0, 0), (1, 0)])
+        q, r = np.linalg.qr(t[..., None] ** np.arange(DEGREE + 1))
+        coefficients[fits] = np.linalg.solve(r, q.transpose(0, 2, 1) @ points[fits])
+    return Curve(coefficients)
 
 
 def sagitta_fraction(curve: Curve, facing: Floats) -> Floats:
@@ -78,7 +76,8 @@ def sagitta_fraction(curve: Curve, facing: Floats) -> Floats:
     Returns
     -------
     (...) float array
-        As a fraction of the distance between the ends, signed: positive bulges to the front.
+        As a fraction of the distance between the ends, signed: positive bulges to the front. It
+        jumps where a curve bulges equally to both sides.
     """
     samples = curve.at(np.linspace(0.0, 1.0, _SAMPLES))
     start, end = samples[..., 0, :], samples[..., -1, :]

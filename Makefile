@@ -1,0 +1,44 @@
+# make install · demo · test · check · bench
+# Everything happens in .venv; nothing outside the checkout is changed, except that `make test`
+# installs Debian packages that the tests need where it runs as root.
+
+PYTHON ?= python3
+VENV   ?= .venv
+BIN    := $(VENV)/bin
+INSTALLED := $(VENV)/.installed
+
+.PHONY: install demo test check bench weights accuracy clean
+
+install: $(INSTALLED) weights
+
+$(INSTALLED): pyproject.toml constraints.txt
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --upgrade pip
+	$(BIN)/python -m pip install --quiet -c constraints.txt -e '.[test,check]'
+	touch $@
+
+weights: $(INSTALLED)
+	$(BIN)/chordline weights
+
+demo: install
+	$(BIN)/chordline demo demo
+
+test: install
+	$(BIN)/python tools/system_packages.py
+	CHORDLINE_REQUIRE_WEIGHTS=1 $(BIN)/python -m pytest tests
+
+check: $(INSTALLED)
+	$(BIN)/ruff format --check src tests tools
+	$(BIN)/ruff check src tests tools
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/python -m pytest tests -m 'not slow and not weights'
+
+bench: install
+	$(BIN)/python tools/bench.py
+
+accuracy: install
+	$(BIN)/python tools/accuracy.py
+
+clean:
+	rm -rf $(VENV) demo build dist

@@ -1,0 +1,171 @@
+"""What a folder of photos holds, and to whom and to which test each photo belongs."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Protocol
+
+from chordline.application.marks import HandMarks
+from chordline.conventions import Front, Side
+
+
+@dataclass(frozen=True)
+class Gymnast:
+    """One line of the roster; everything but a name or a card may be missing.
+
+    Attributes
+    ----------
+    name : str
+    card : int or None
+    birth_date : str
+        ISO date, or empty.
+    stature_cm, mass_kg, sitting_height_cm : float or None
+    """
+
+    name: str
+    card: int | None = None
+    birth_date: str = ""
+    stature_cm: float | None = None
+    mass_kg: float | None = None
+    sitting_height_cm: float | None = None
+
+
+@dataclass(frozen=True)
+class ScreenRow:
+    """One line of `screen.csv`: what the coach says of a photo. None = not said."""
+
+    photo: str
+    gymnast: str | None = None
+    test: str | None = None
+    near_side: Side | None = None
+    front: Front | None = None
+    person: int | None = None
+
+
+@dataclass(frozen=True)
+class FolderContents:
+    """A folder as it was found.
+
+    Attributes
+    ----------
+    photos : tuple of Path
+        Every file that may be a picture, in order of name.
+    rows : mapping of file name to ScreenRow
+    roster : tuple of Gymnast
+    marks : mapping of file name to HandMarks
+        From ``NAME.marks.json`` beside a photo.
+    faults : tuple of (file, reason)
+        Lines and files that could not be used.
+    """
+
+    photos: tuple[Path, ...]
+    rows: Mapping[str, ScreenRow] = field(default_factory=dict)
+    roster: tuple[Gymnast, ...] = ()
+    marks: Mapping[str, HandMarks] = field(default_factory=dict)
+    faults: tuple[tuple[str, str], ...] = ()
+
+
+class FolderReader(Protocol):
+    """Lists a folder."""
+
+    def read(self, folder: Path) -> FolderContents:
+        """Raise `RefusedInputError` where the folder cannot be read or holds no photo."""
+        ...
+
+
+@dataclass(frozen=True)
+class Named:
+    """What a file name tells: the test, and whatever else stands in it."""
+
+    test: str | None
+    rest: str
+
+    @property
+    def number(self) -> int | None:
+        """The card number in the rest, where there is exactly one number."""
+        numbers = re.findall(r"\d+", self.rest)
+        return int(numbers[0]) if len(numbers) == 1 and len(numbers[0]) <= 3 else None
+
+
+def read_file_name(name: str, tests: Sequence[str]) -> Named:
+    """Return the test id and the rest of a photo's name.
+
+    Examples
+    --------
+    >>> read_file_name("13_prone-overhead.jpg", ["prone-overhead", "prone-out"])
+    Named(test='prone-overhead', rest='13')
+    """
+    stem = name.rpartition(".")[0] or name
+    for test in sorted(tests, key=len, reverse=True):
+        pattern = rf"(?<![a-z]){re.escape(test).replace('-', '[-_ ]?')}(?![a-z])"
+        match = re.search(pattern, stem, flags=re.IGNORECASE)
+        if match:
+            rest = stem[: match.start()] + " " + stem[match.end() :]
+            return Named(test, re.sub(r"[\s_\-.]+", " ", rest).strip())
+    return Named(None, re.sub(r"[\s_\-.]+", " ", stem).strip())
+
+
+@dataclass(frozen=True)
+class Owner:
+    """Whose photo it is."""
+
+    name: str
+    card: int | None
+
+
+def find_owner(
+    *,
+    row: ScreenRow | None,
+    named: Named,
+    cards_seen: Sequence[int],
+    roster: Sequence[Gymnast],
+) -> Owner | str:
+    """Return whose photo it is, or the reason why that cannot be told.
+
+    Notes
+    -----
+    The coach's word in `screen.csv` comes first, then the card in the picture, then the file
+    name. A card and a file name that contradict each other are never decided here.
+    """
+    if row is not None and row.gymnast is not None:
+        return _from_text(row.gymnast, roster, source="screen.csv")
+    by_card = {gymnast.card: gymnast for gymnast in roster if gymnast.card is not None}
+    known = [card for card in cards_seen if not roster or card in by_card]
+    in_name = named.number
+    if in_name is not None and cards_seen and in_name not in cards_seen:
+        return (
+            f"its name says card {in_name}, the picture shows card {cards_seen[0]}; "
+            "rename it or name the gymnast in screen.csv"
+        )
+    card = in_name if in_name in cards_seen else (known[0] if len(known) == 1 else None)
+    if card is None and len(cards_seen) > 1:
+        seen = ", ".join(map(str, cards_seen))
+        return f"cards {seen} stand in the picture; name the gymnast in screen.csv"
+    if card is None and cards_seen:
+        return f"card {cards_seen[0]} is not in gymnasts.csv"
+    if card is not None:
+        return _of_card(card, by_card)
+    if named.rest:
+        return _from_text(named.rest, roster, source="its name")
+    return "no card in the picture, and neither its name nor screen.csv says who she is"
+
+
+def _of_card(card: int, by_card: Mapping[int, Gymnast]) -> Owner:
+    gymnast = by_card.get(card)
+    return Owner(gymnast.name if gymnast else f"Card {card}", card)
+
+
+def _from_text(text: str, roster: Sequence[Gymnast], *, source: str) -> Owner | str:
+    by_name = {gymnast.name.casefold(): gymnast for gymnast in roster}
+    gymnast = by_name.get(text.casefold())
+    if gymnast is not None:
+        return Owner(gymnast.name, gymnast.card)
+    if text.isdigit():
+        by_card = {g.card: g for g in roster if g.card is not None}
+        if roster and int(text) not in by_card:
+            return f"card {text} ({source}) is not in gymnasts.csv"
+        return _of_card(int(text), by_card)
+    if roster:
+        return f"'{text}' ({source}) is not in gymnasts.csv"
+    return Owner(text, None)

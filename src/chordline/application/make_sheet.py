@@ -1,0 +1,62 @@
+"""From a gymnast's screen to her sheet."""
+
+from collections.abc import Sequence
+
+from chordline.application.ports import PhotoReader
+from chordline.application.screen_folder import Filed, GymnastScreen, LeftOut
+from chordline.application.sheet import GymnastSheet, SheetPhoto
+from chordline.application.wording import describe_measurement, headline_of
+from chordline.catalogue.schema import Catalogue
+
+#: Long side of the pictures on a sheet: sharp on A4 and on a tablet [px].
+SHEET_PICTURE_PX = 1800
+
+CARE = (
+    "chordline is not a medical device. It describes shapes and never diagnoses.",
+    "Pain, numbness, a one-sided change, back pain on arching or wrist pain: stop, and let a "
+    "licensed clinician look at it.",
+    "Never force a stretch on a child. Hands-on help is for trained coaches, with mats and "
+    "spotters; local safeguarding rules come first.",
+)
+
+
+class MakeSheet:
+    """Use case: put one gymnast's measured photos onto a sheet."""
+
+    def __init__(self, reader: PhotoReader, catalogue: Catalogue) -> None:
+        self._reader = reader
+        self._catalogue = catalogue
+
+    def __call__(
+        self, screen: GymnastScreen, *, left_out: Sequence[LeftOut], screened_on: str = ""
+    ) -> GymnastSheet:
+        """Return the sheet; `left_out` are her photos that could not be measured."""
+        return GymnastSheet(
+            gymnast=screen.gymnast.name,
+            card=screen.gymnast.card,
+            screened_on=screened_on,
+            photos=tuple(self._photo(filed) for filed in screen.filed),
+            left_out=tuple(f"{one.file}: {one.reason}" for one in left_out),
+            care=CARE,
+        )
+
+    def _photo(self, filed: Filed) -> SheetPhoto:
+        measurement = filed.measurement
+        test = self._catalogue.tests[measurement.test]
+        photo = self._reader.read(filed.path)
+        lines = describe_measurement(measurement, test=test, catalogue=self._catalogue)
+        long_side = max(photo.width_px, photo.height_px)
+        shrink = min(1.0, SHEET_PICTURE_PX / long_side)
+        return SheetPhoto(
+            title=test.title,
+            reads=test.reads,
+            headline=headline_of(lines, accepted=measurement.trust.accepted),
+            jpeg=self._reader.clean_jpeg(photo, max_px=SHEET_PICTURE_PX),
+            jpeg_width_px=round(photo.width_px * shrink),
+            jpeg_height_px=round(photo.height_px * shrink),
+            measurement=measurement,
+            chord=test.chord_among(measurement.landmarks),
+            lines=lines,
+            front=measurement.front,
+            caution=test.care,
+        )

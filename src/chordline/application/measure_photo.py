@@ -1,0 +1,239 @@
+"""From one photo of one test to its measurement."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from chordline.application.choose import choose_body, choose_card
+from chordline.application.marks import HandMarks, faults_of_marks
+from chordline.application.ports import CardReader, DetectedCard, Photo, PhotoReader, PoseEstimator
+from chordline.application.trust import judge_trust
+from chordline.application.viewpoint import Scene, read_scene, view_of
+from chordline.catalogue.schema import Catalogue, TestEntry
+from chordline.conventions import LANDMARKS, Front, Side, facing_of
+from chordline.core.body.found import FoundBody
+from chordline.core.body.measurement import Mark, Measure, Measurement
+from chordline.core.body.measures import unit_of
+from chordline.core.body.orientation import resolve_orientation
+from chordline.core.body.points import BodyPoints
+from chordline.core.body.reading import Reading, read_body
+from chordline.core.body.systematic import (
+    definition_error,
+    near_side_parallax,
+    pitch_error,
+    yaw_error,
+)
+from chordline.core.geometry.angles import Floats
+from chordline.errors import BodyNotFoundError, MarksError, RefusedInputError, WrongUseError
+
+HAND_MODEL = "hand marks"
+
+
+@dataclass(frozen=True)
+class MeasureRequest:
+    """What to measure, and what the coach said about it.
+
+    Attributes
+    ----------
+    path : Path
+    test : str
+    marks : HandMarks or None
+        With marks the automatic finder is not asked.
+    near_side, front : optional
+    person : int or None
+        Which of several people; 1 is the leftmost.
+    expected_card : int or None
+        Whose picture it should be, to choose among several cards.
+    """
+
+    path: Path
+    test: str
+    marks: HandMarks | None = None
+    near_side: Side | None = None
+    front: Front | None = None
+    person: int | None = None
+    expected_card: int | None = None
+
+
+class MeasurePhoto:
+    """Use case: measure one photo."""
+
+    def __init__(
+        self,
+        reader: PhotoReader,
+        cards: CardReader,
+        poses: PoseEstimator | None,
+        catalogue: Catalogue,
+    ) -> None:
+        self._reader = reader
+        self._cards = cards
+        self._poses = poses
+        self._catalogue = catalogue
+
+    @property
+    def model(self) -> str:
+        """What finds the landmarks where no hand marks are given."""
+        return self._poses.model if self._poses is not None else HAND_MODEL
+
+    def __call__(self, request: MeasureRequest) -> Measurement:
+        """Return the measurement.
+
+        Raises
+        ------
+        WrongUseError
+            For an unknown test.
+        RefusedInputError
+            For a picture, marks or people that cannot be used; the message says what to do.
+        """
+        test = self.test_named(request.test)
+        photo = self._reader.read(request.path)
+        return self.measure(photo, request, test)
+
+    def test_named(self, name: str) -> TestEntry:
+        """Return a test of the catalogue or raise `WrongUseError` with the known ones."""
+        try:
+            return self._catalogue.tests[name]
+        except KeyError:
+            known = ", ".join(self._catalogue.tests)
+            raise WrongUseError(f"no test is called '{name}'; known are {known}") from None
+
+    def measure(self, photo: Photo, request: MeasureRequest, test: TestEntry) -> Measurement:
+        """Return the measurement of a picture that has been read already."""
+        seen = tuple(_in_photo_px(card, photo) for card in self._cards.read(photo.rgb))
+        card, card_caution = choose_card(seen, request.expected_card)
+        scene = read_scene(photo, card, self._catalogue)
+        marks, guess, body = self._landmarks(photo, request, test, scene)
+        points, sd_px = _arrays(marks)
+        chord = test.chord_among(marks)
+        shape = BodyPoints(tuple(marks), points[None], 1.0, chord, scene.frame)
+        cranial = (shape.get("shoulder") - shape.get("hip"))[0]
+        hand = request.marks
+        try:
+            orientation = resolve_orientation(
+                cranial,
+                up=scene.frame.up,
+                given_near=request.near_side or (hand.near_side if hand else None),
+                given_front=request.front or (hand.front if hand else None),
+                expected_front=test.front,
+                guess=guess,
+            )
+        except ValueError as error:
+            raise RefusedInputError(f"{photo.name}: {error}") from None
+        shape = replace(shape, facing=float(facing_of(orientation.near_side)))
+        reading = read_body(shape, sd_px, test.measures)
+        measures = self._with_systematic(reading, shape, scene, test, hand=body is None)
+        trust, cautions = judge_trust(
+            photo=photo,
+            shape=shape,
+            body=body,
+            scene=scene,
+            orientation=orientation,
+            measures=measures,
+            test=test,
+            catalogue=self._catalogue,
+        )
+        return Measurement(
+            photo=photo.name,
+            test=request.test,
+            near_side=orientation.near_side,
+            front=orientation.front,
+            front_origin=orientation.origin,
+            width_px=photo.width_px,
+            height_px=photo.height_px,
+            sha256=photo.sha256,
+            card=scene.card,
+            scale=scene.scale,
+            landmarks=marks,
+            measures=measures,
+            covariance=reading.covariance,
+            trust=trust,
+            cautions=(*((card_caution,) if card_caution else ()), *cautions),
+            model=HAND_MODEL if body is None else self.model,
+        )
+
+    def _landmarks(
+        self, photo: Photo, request: MeasureRequest, test: TestEntry, scene: Scene
+    ) -> tuple[dict[str, Mark], tuple[Side, float], FoundBody | None]:
+        if request.marks is not None:
+            faults = faults_of_marks(
+                request.marks,
+                width_px=photo.width_px,
+                height_px=photo.height_px,
+                needed=test.chord_among(request.marks.landmarks),
+            )
+            if faults:
+                raise MarksError(f"marks for {photo.name}", faults)
+            return dict(request.marks.landmarks), ("left", 0.5), None
+        if self._poses is None:
+            raise BodyNotFoundError(
+                f"{photo.name}: the pose weights are not installed, so the landmarks have to be "
+                "set by hand (--marks); 'chordline weights' installs them"
+            )
+        try:
+            body = choose_body(
+                self._poses.find(photo.rgb), test=test, up=scene.frame.up, person=request.person
+            )
+        except BodyNotFoundError as error:
+            raise BodyNotFoundError(f"{photo.name}: {error}") from None
+        k = photo.photo_px_per_working_px
+        marks = {
+            name: Mark(
+                x_px=float((body.xy_px[i, 0] + 0.5) * k - 0.5),
+                y_px=float((body.xy_px[i, 1] + 0.5) * k - 0.5),
+                sd_px=float(body.sd_px[i] * k),
+                origin="auto",
+            )
+            for i, name in enumerate(LANDMARKS)
+            if np.isfinite(body.xy_px[i]).all()
+        }
+        return marks, (body.near_side, body.near_confidence), body
+
+    def _with_systematic(
+        self, reading: Reading, shape: BodyPoints, scene: Scene, test: TestEntry, *, hand: bool
+    ) -> dict[str, Measure]:
+        names = reading.names
+        setting = self._catalogue.setting
+        chord_px = float(np.linalg.norm(shape.get(shape.chord[-1]) - shape.get(shape.chord[0])))
+        view = view_of(
+            scene, body_px=np.nanmean(shape.xy_px[0], axis=0), test=test, catalogue=self._catalogue
+        )
+        share = setting("hand_definition_pct" if hand else "auto_definition_pct") / 100.0
+        terms = {
+            "yaw": yaw_error(shape, view, names),
+            "pitch": pitch_error(shape, view, names),
+            "landmark_definition": definition_error(
+                shape, names, sd_px=np.full(len(shape.names), share * chord_px)
+            ),
+        }
+        if hand:
+            terms["near_side_parallax"] = near_side_parallax(
+                shape, view, names, half_breadth_m=self._half_breadths(shape.names)
+            )
+        sds = reading.sd
+        return {
+            name: Measure(
+                value=float(reading.values[i]),
+                sd=sds[name],
+                unit=unit_of(name),
+                systematic={term: float(values[i]) for term, values in terms.items()},
+            )
+            for i, name in enumerate(names)
+        }
+
+    def _half_breadths(self, names: tuple[str, ...]) -> Floats:
+        known = self._catalogue.half_breadth
+        shares = [known[name].value if name in known else 0.0 for name in names]
+        return np.array(shares) * self._catalogue.setting("stature_m")
+
+
+def _in_photo_px(card: DetectedCard, photo: Photo) -> DetectedCard:
+    corners = (card.corners_px + 0.5) * photo.photo_px_per_working_px - 0.5
+    return DetectedCard(card.id, corners)
+
+
+def _arrays(marks: dict[str, Mark]) -> tuple[Floats, Floats]:
+    points = np.array([[mark.x_px, mark.y_px] for mark in marks.values()])
+    return points, np.array([mark.sd_px for mark in marks.values()])
+
+

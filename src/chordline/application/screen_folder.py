@@ -1,0 +1,184 @@
+"""From a folder of photos to every gymnast's measurements; nothing is dropped."""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Protocol
+
+from chordline.application.folder import (
+    FolderContents,
+    Gymnast,
+    Named,
+    Owner,
+    ScreenRow,
+    find_owner,
+    read_file_name,
+)
+from chordline.application.marks import HandMarks
+from chordline.application.measure_photo import MeasurePhoto, MeasureRequest
+from chordline.application.ports import FileHasher
+from chordline.application.progress import Progress
+from chordline.catalogue.schema import Catalogue
+from chordline.core.body.measurement import Measurement
+from chordline.errors import RefusedInputError, WrongUseError
+
+
+@dataclass(frozen=True)
+class Filed:
+    """A measured photo and whose it is."""
+
+    path: Path
+    measurement: Measurement
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A photo or line that could not be used, with the reason. Nothing goes missing silently."""
+
+    file: str
+    reason: str
+    owner: str | None = None
+
+
+@dataclass(frozen=True)
+class GymnastScreen:
+    """One gymnast's photos of the folder, in the order of the battery."""
+
+    gymnast: Gymnast
+    filed: tuple[Filed, ...]
+
+
+@dataclass(frozen=True)
+class FolderScreen:
+    """What came of a folder."""
+
+    gymnasts: tuple[GymnastScreen, ...]
+    left_out: tuple[LeftOut, ...]
+
+    @property
+    def measurements(self) -> tuple[Measurement, ...]:
+        """Every measurement, gymnast by gymnast."""
+        return tuple(filed.measurement for one in self.gymnasts for filed in one.filed)
+
+
+class MeasurementCache(Protocol):
+    """Remembers measurements of a folder, so that a stopped screening goes on where it was."""
+
+    def get(self, key: str) -> Measurement | None:
+        """Return what was measured under a key."""
+        ...
+
+    def put(self, key: str, measurement: Measurement) -> None:
+        """Keep a measurement; once this returns, a kill does not lose it."""
+        ...
+
+
+class ScreenFolder:
+    """Use case: file and measure a folder of photos."""
+
+    def __init__(self, measure: MeasurePhoto, catalogue: Catalogue, hasher: FileHasher) -> None:
+        self._measure = measure
+        self._catalogue = catalogue
+        self._hasher = hasher
+
+    def __call__(
+        self, contents: FolderContents, *, cache: MeasurementCache, progress: Progress
+    ) -> FolderScreen:
+        """Measure every photo that can be measured and list the others with the reason."""
+        left_out = [LeftOut(file, reason) for file, reason in contents.faults]
+        filed: dict[Owner, list[Filed]] = {}
+        progress.start(len(contents.photos))
+        for path in contents.photos:
+            outcome = self._one(path, contents, cache)
+            if isinstance(outcome, LeftOut):
+                left_out.append(outcome)
+                progress.step(f"{path.name}: {outcome.reason}")
+            else:
+                owner, measurement = outcome
+                filed.setdefault(owner, []).append(Filed(path, measurement))
+                progress.step(path.name)
+        names = {path.name for path in contents.photos}
+        left_out += [
+            LeftOut(row, "screen.csv names this photo, but it is not in the folder")
+            for row in contents.rows
+            if row not in names
+        ]
+        return FolderScreen(self._by_gymnast(filed, contents.roster), tuple(left_out))
+
+    def _one(
+        self, path: Path, contents: FolderContents, cache: MeasurementCache
+    ) -> tuple[Owner, Measurement] | LeftOut:
+        row = contents.rows.get(path.name)
+        named = read_file_name(path.name, list(self._catalogue.tests))
+        test = row.test if row is not None and row.test is not None else named.test
+        likely = find_owner(row=row, named=named, cards_seen=(), roster=contents.roster)
+        owner_name = likely.name if isinstance(likely, Owner) else None
+        if test is None:
+            return LeftOut(
+                path.name,
+                "which test it is cannot be told; put the test's id into its name "
+                "(13_prone-overhead.jpg) or into screen.csv",
+                owner_name,
+            )
+        request = _request(path, test, row, named, contents.marks.get(path.name))
+        try:
+            measurement = self._remembered(request, cache)
+        except (RefusedInputError, WrongUseError) as error:
+            return LeftOut(path.name, str(error).removeprefix(f"{path.name}: "), owner_name)
+        seen = () if measurement.card is None else (measurement.card.id,)
+        owner = find_owner(row=row, named=named, cards_seen=seen, roster=contents.roster)
+        if isinstance(owner, str):
+            return LeftOut(path.name, owner)
+        return owner, measurement
+
+    def _remembered(self, request: MeasureRequest, cache: MeasurementCache) -> Measurement:
+        self._measure.test_named(request.test)
+        key = self._key(request)
+        measurement = cache.get(key)
+        if measurement is None:
+            measurement = self._measure(request)
+            cache.put(key, measurement)
+        return replace(measurement, photo=request.path.name)
+
+    def _key(self, request: MeasureRequest) -> str:
+        said = {
+            "sha256": self._hasher.sha256_of(request.path),
+            "test": request.test,
+            "near": request.near_side,
+            "front": request.front,
+            "person": request.person,
+            "card": request.expected_card,
+            "marks": repr(request.marks),
+            "model": self._measure.model,
+            "catalogue": self._catalogue.version,
+        }
+        return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()
+
+    def _by_gymnast(
+        self, filed: Mapping[Owner, list[Filed]], roster: tuple[Gymnast, ...]
+    ) -> tuple[GymnastScreen, ...]:
+        order = list(self._catalogue.tests)
+        by_name = {gymnast.name: gymnast for gymnast in roster}
+        screens = []
+        for owner, photos in filed.items():
+            gymnast = by_name.get(owner.name, Gymnast(owner.name, owner.card))
+            photos.sort(key=lambda one: (order.index(one.measurement.test), one.path.name))
+            screens.append(GymnastScreen(gymnast, tuple(photos)))
+        screens.sort(key=lambda one: (one.gymnast.card is None, one.gymnast.card, one.gymnast.name))
+        return tuple(screens)
+
+
+def _request(
+    path: Path, test: str, row: ScreenRow | None, named: Named, marks: HandMarks | None
+) -> MeasureRequest:
+    return MeasureRequest(
+        path=path,
+        test=test,
+        marks=marks,
+        near_side=row.near_side if row else None,
+        front=row.front if row else None,
+        person=row.person if row else None,
+        expected_card=named.number,
+    )

@@ -1,0 +1,155 @@
+"""Reads the catalogue and reports every fault with its path, all at once."""
+
+import hashlib
+import tomllib
+from importlib import resources
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from chordline.catalogue.schema import (
+    UNPUBLISHED,
+    Catalogue,
+    MeasureEntry,
+    Setting,
+    Source,
+    Sourced,
+    TestEntry,
+)
+from chordline.errors import CatalogueError
+
+_FILES = ("sources.toml", "measures.toml", "tests.toml", "settings.toml")
+_Table = dict[str, Any]
+_R = TypeVar("_R", bound=BaseModel)
+
+
+def load_catalogue(club: Path | None = None) -> Catalogue:
+    """Return the catalogue, with a club's own entries laid over ours.
+
+    Parameters
+    ----------
+    club : Path, optional
+        A folder with files of the same names; their entries add to ours or replace them field by
+        field.
+
+    Raises
+    ------
+    CatalogueError
+        With every fault and its path.
+    """
+    tables: dict[str, _Table] = {}
+    digest = hashlib.sha256()
+    faults: list[str] = []
+    ours = resources.files("chordline.catalogue") / "data"
+    for name in _FILES:
+        texts = [(ours / name).read_text(encoding="utf-8")]
+        if club is not None and (club / name).is_file():
+            texts.append((club / name).read_text(encoding="utf-8"))
+        merged: _Table = {}
+        for text in texts:
+            digest.update(text.encode())
+            try:
+                merged = _laid_over(merged, tomllib.loads(text))
+            except tomllib.TOMLDecodeError as error:
+                faults.append(f"{name}: {error}")
+        tables[name] = merged
+    if faults:
+        raise CatalogueError(tuple(faults))
+    return _build(tables, version=digest.hexdigest()[:12])
+
+
+def _laid_over(base: _Table, top: _Table) -> _Table:
+    merged = dict(base)
+    for key, value in top.items():
+        both_tables = isinstance(value, dict) and isinstance(merged.get(key), dict)
+        merged[key] = _laid_over(merged[key], value) if both_tables else value
+    return merged
+
+
+def _build(tables: dict[str, _Table], *, version: str) -> Catalogue:
+    faults: list[str] = []
+    settings = dict(tables["settings.toml"])
+    breadths = settings.pop("half_breadth", {})
+    sources = _records(Source, "sources.toml", tables["sources.toml"], faults)
+    measures = _records(MeasureEntry, "measures.toml", tables["measures.toml"], faults)
+    tests = _records(TestEntry, "tests.toml", tables["tests.toml"], faults)
+    numbers = _records(Setting, "settings.toml", settings, faults)
+    half_breadth = _records(Setting, "settings.toml: half_breadth", breadths, faults)
+    for file, entries in (
+        ("measures.toml", measures),
+        ("tests.toml", tests),
+        ("settings.toml", numbers),
+        ("settings.toml: half_breadth", half_breadth),
+    ):
+        faults += _unsourced(file, entries, sources)
+    faults += _crossed(tests, measures)
+    if faults:
+        raise CatalogueError(tuple(faults))
+    try:
+        return Catalogue(
+            version=version,
+            sources=sources,
+            measures=measures,
+            tests=tests,
+            settings=numbers,
+            half_breadth=half_breadth,
+        )
+    except ValidationError as error:
+        raise CatalogueError(tuple(_sentences("measures.toml", error))) from None
+
+
+def _records(
+    kind: type[_R], file: str, table: _Table, faults: list[str]
+) -> dict[str, _R]:
+    records = {}
+    for key, value in table.items():
+        try:
+            records[key] = kind.model_validate(value)
+        except ValidationError as error:
+            faults += _sentences(f"{file}: {key}", error)
+    return records
+
+
+def _sentences(path: str, error: ValidationError) -> list[str]:
+    return [
+        f"{path}.{'.'.join(str(step) for step in fault['loc'])}: {fault['msg']}"
+        for fault in error.errors()
+    ]
+
+
+def _unsourced(file: str, entries: dict[str, Any], sources: dict[str, Source]) -> list[str]:
+    faults = []
+    for key, entry in entries.items():
+        assert isinstance(entry, Sourced)
+        if entry.source not in sources and entry.source not in UNPUBLISHED:
+            faults.append(f"{file}: {key}.source: no source is called '{entry.source}'")
+        if entry.source == "assumption" and not entry.reason:
+            faults.append(f"{file}: {key}.reason: an assumption needs its reason")
+    return faults
+
+
+def _crossed(tests: dict[str, TestEntry], measures: dict[str, MeasureEntry]) -> list[str]:
+    faults = []
+    for key, test in tests.items():
+        path = f"tests.toml: {key}"
+        if test.base is not None and test.base not in tests:
+            faults.append(f"{path}.base: no test is called '{test.base}'")
+        if test.base == key:
+            faults.append(f"{path}.base: a test cannot be its own base")
+        faults += [
+            f"{path}.judged: '{name}' is not among its measures"
+            for name in test.judged
+            if name not in test.measures
+        ]
+        faults += [
+            f"{path}.measures: measures.toml has no words for '{name}'"
+            for name in test.measures
+            if name not in measures
+        ]
+    faults += [
+        f"measures.toml: {name}: 'close' must be larger than 'on_line'"
+        for name, entry in measures.items()
+        if entry.close <= entry.on_line
+    ]
+    return faults

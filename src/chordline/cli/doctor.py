@@ -1,0 +1,1 @@
+"""`chordline doctor` and `chordline weights`: is everything there?"""

@@ -1,0 +1,53 @@
+"""`chordline`: the commands, and what each kind of error means for the shell."""
+
+import sys
+from typing import Annotated
+
+import typer
+
+from chordline import __version__
+from chordline.cli import cards, demo, doctor, measure, screen
+from chordline.cli.console import complain
+from chordline.errors import ChordlineError, WrongUseError
+
+EXIT_WRONG_USE = 2
+EXIT_REFUSED = 3
+
+app = typer.Typer(
+    name="chordline",
+    help="How far a gymnast's body bows off the straight line, and what would straighten it.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+app.command("measure")(measure.measure)
+app.command("screen")(screen.screen)
+app.command("tests")(measure.list_tests)
+app.command("cards")(cards.cards)
+app.command("demo")(demo.demo)
+app.command("doctor")(doctor.doctor)
+app.command("weights")(doctor.weights)
+
+
+@app.callback(invoke_without_command=True)
+def options(
+    version: Annotated[bool, typer.Option("--version", help="Say the version and stop.")] = False,
+) -> None:
+    """Hold what stands before a command."""
+    if version:
+        typer.echo(f"chordline {__version__}")
+        raise typer.Exit
+
+
+def run() -> None:
+    """Run the command line; errors that chordline raises on purpose become a sentence."""
+    try:
+        app()
+    except WrongUseError as error:
+        complain(str(error))
+        sys.exit(EXIT_WRONG_USE)
+    except ChordlineError as error:
+        complain(str(error))
+        sys.exit(EXIT_REFUSED)
+    except BrokenPipeError:
+        sys.exit(0)

@@ -1,0 +1,85 @@
+"""`chordline screen`: a folder of photos, filed, measured and printed."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from chordline.adapters.media.measurement_cache import FolderCache, NoCache
+from chordline.application.measurement_json import measurement_to_json
+from chordline.application.screen_folder import FolderScreen, LeftOut
+from chordline.application.wording import describe_measurement, headline_of
+from chordline.bootstrap import App, build_app
+from chordline.cli.console import complain, print_json, progress_bar, remark
+from chordline.cli.sheets import write_sheets
+
+SHEETS = "sheets"
+
+
+def screen(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder of side-view photos.")],
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line.")] = False,
+    sheets: Annotated[
+        Path | None,
+        typer.Option("--sheets", metavar="DIR", help="Where the sheets go; FOLDER/sheets if unset."),
+    ] = None,
+    no_sheets: Annotated[bool, typer.Option("--no-sheets", help="Measure only.")] = False,
+    fresh: Annotated[
+        bool, typer.Option("--fresh", help="Measure again what was measured before.")
+    ] = False,
+) -> None:
+    """File, measure and print a folder of photos.
+
+    A photo belongs to the gymnast of the card in it, or of its name (13_prone-overhead.jpg), or of
+    a line in screen.csv (photo, gymnast, test, near, front, person). gymnasts.csv (card, name,
+    birth_date, stature_cm, mass_kg, sitting_height_cm) gives names to cards. What was measured
+    before is not measured again: a stopped screening goes on where it was.
+    """
+    app = build_app()
+    result = screen_with_bar(app, folder, fresh=fresh)
+    if as_json:
+        for measurement in result.measurements:
+            print_json(measurement_to_json(measurement))
+    else:
+        tell_screen(app, result)
+    for one in result.left_out:
+        complain(f"{one.file}: {one.reason}")
+    if not no_sheets and result.gymnasts:
+        target = sheets if sheets is not None else folder / SHEETS
+        written = write_sheets(app, result, target)
+        remark(f"{len(written)} sheets in {target}")
+    if result.left_out:
+        raise typer.Exit(3)
+
+
+def screen_with_bar(app: App, folder: Path, *, fresh: bool = False) -> FolderScreen:
+    """Measure a folder under a progress bar; Ctrl-C keeps what was measured."""
+    contents = app.folders.read(folder)
+    use_case = app.screen_folder()
+    cache = NoCache() if fresh else FolderCache(folder)
+    try:
+        with progress_bar("Measuring") as bar:
+            return use_case(contents, cache=cache, progress=bar)
+    except KeyboardInterrupt:
+        complain("Stopped. What was measured is kept; the same command goes on from here.")
+        raise typer.Exit(130) from None
+
+
+def tell_screen(app: App, result: FolderScreen) -> None:
+    """Write one line a photo."""
+    for one in result.gymnasts:
+        card = "" if one.gymnast.card is None else f" (card {one.gymnast.card})"
+        typer.echo(f"{one.gymnast.name}{card}")
+        for filed in one.filed:
+            measurement = filed.measurement
+            test = app.catalogue.tests[measurement.test]
+            lines = describe_measurement(measurement, test=test, catalogue=app.catalogue)
+            headline = headline_of(lines, accepted=measurement.trust.accepted)
+            typer.echo(f"    {measurement.test:20} {headline}")
+            for reason in measurement.trust.reasons:
+                typer.echo(f"    {'':20} Look: {reason}")
+
+
+def left_out_of(result: FolderScreen, name: str) -> list[LeftOut]:
+    """Return the photos of one gymnast that could not be measured."""
+    return [one for one in result.left_out if one.owner == name]

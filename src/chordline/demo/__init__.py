@@ -1,0 +1,1 @@
+"""The demo club: invented gymnasts in rendered pictures."""
