@@ -9,6 +9,7 @@ from chordline.adapters.media.card_reader import ArucoCardReader
 from chordline.adapters.media.file_hash import DiskFileHasher
 from chordline.adapters.media.folder_reader import DiskFolderReader
 from chordline.adapters.media.photo_reader import PillowPhotoReader
+from chordline.application.find_limits import FindLimits
 from chordline.application.make_sheet import MakeSheet
 from chordline.application.measure_photo import MeasurePhoto
 from chordline.application.ports import PoseEstimator
@@ -46,10 +47,11 @@ class App:
     def poses(self) -> PoseEstimator | None:
         """The automatic finder, or None where its weights are not installed."""
         from chordline.adapters.pose.estimator import BlazePoseEstimator  # noqa: PLC0415
-        from chordline.adapters.pose.weights import find_weights  # noqa: PLC0415
+        from chordline.adapters.pose.weights import choose_weights, read_status  # noqa: PLC0415
 
-        weights = find_weights()
-        return None if weights is None else BlazePoseEstimator(weights, threads=usable_cores())
+        if any(one.file.needed and one.state == "missing" for one in read_status()):
+            return None
+        return BlazePoseEstimator.from_weights(choose_weights(), threads=usable_cores())
 
     @cached_property
     def folders(self) -> DiskFolderReader:
@@ -64,6 +66,10 @@ class App:
     def screen_folder(self) -> ScreenFolder:
         """Return the use case."""
         return ScreenFolder(self.measure_photo(), self.catalogue, DiskFileHasher())
+
+    def find_limits(self) -> FindLimits:
+        """Return the use case."""
+        return FindLimits(self.catalogue)
 
     def make_sheet(self) -> MakeSheet:
         """Return the use case."""

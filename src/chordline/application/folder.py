@@ -44,6 +44,24 @@ class ScreenRow:
 
 
 @dataclass(frozen=True)
+class HoldRow:
+    """One line of `holds.csv`: seconds that a gymnast held a test's shape."""
+
+    gymnast: str
+    test: str
+    seconds: float
+    reached_cap: bool
+
+
+@dataclass(frozen=True)
+class FlagRow:
+    """One line of `flags.csv`: a sign that a gymnast or her family reported."""
+
+    gymnast: str
+    flag: str
+
+
+@dataclass(frozen=True)
 class FolderContents:
     """A folder as it was found.
 
@@ -55,6 +73,8 @@ class FolderContents:
     roster : tuple of Gymnast
     marks : mapping of file name to HandMarks
         From ``NAME.marks.json`` beside a photo.
+    holds : tuple of HoldRow
+    flags : tuple of FlagRow
     faults : tuple of (file, reason)
         Lines and files that could not be used.
     """
@@ -63,6 +83,8 @@ class FolderContents:
     rows: Mapping[str, ScreenRow] = field(default_factory=dict)
     roster: tuple[Gymnast, ...] = ()
     marks: Mapping[str, HandMarks] = field(default_factory=dict)
+    holds: tuple[HoldRow, ...] = ()
+    flags: tuple[FlagRow, ...] = ()
     faults: tuple[tuple[str, str], ...] = ()
 
 
@@ -129,7 +151,7 @@ def find_owner(
     name. A card and a file name that contradict each other are never decided here.
     """
     if row is not None and row.gymnast is not None:
-        return _from_text(row.gymnast, roster, source="screen.csv")
+        return owner_named(row.gymnast, roster, source="screen.csv")
     by_card = {gymnast.card: gymnast for gymnast in roster if gymnast.card is not None}
     known = [card for card in cards_seen if not roster or card in by_card]
     in_name = named.number
@@ -147,7 +169,7 @@ def find_owner(
     if card is not None:
         return _of_card(card, by_card)
     if named.rest:
-        return _from_text(named.rest, roster, source="its name")
+        return owner_named(named.rest, roster, source="its name")
     return "no card in the picture, and neither its name nor screen.csv says who she is"
 
 
@@ -156,7 +178,8 @@ def _of_card(card: int, by_card: Mapping[int, Gymnast]) -> Owner:
     return Owner(gymnast.name if gymnast else f"Card {card}", card)
 
 
-def _from_text(text: str, roster: Sequence[Gymnast], *, source: str) -> Owner | str:
+def owner_named(text: str, roster: Sequence[Gymnast], *, source: str) -> Owner | str:
+    """Return the gymnast that a name or a card number means, or the reason why there is none."""
     by_name = {gymnast.name.casefold(): gymnast for gymnast in roster}
     gymnast = by_name.get(text.casefold())
     if gymnast is not None:

@@ -14,6 +14,7 @@ from chordline.application.folder import (
     Owner,
     ScreenRow,
     find_owner,
+    owner_named,
     read_file_name,
 )
 from chordline.application.marks import HandMarks
@@ -22,6 +23,7 @@ from chordline.application.ports import FileHasher
 from chordline.application.progress import Progress
 from chordline.catalogue.schema import Catalogue
 from chordline.core.body.measurement import Measurement
+from chordline.core.capacity.observed import Held
 from chordline.errors import RefusedInputError, WrongUseError
 
 
@@ -44,10 +46,12 @@ class LeftOut:
 
 @dataclass(frozen=True)
 class GymnastScreen:
-    """One gymnast's photos of the folder, in the order of the battery."""
+    """One gymnast's photos of the folder, in the order of the battery, her holds and signs."""
 
     gymnast: Gymnast
     filed: tuple[Filed, ...]
+    held: tuple[Held, ...] = ()
+    flags: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -105,7 +109,40 @@ class ScreenFolder:
             for row in contents.rows
             if row not in names
         ]
-        return FolderScreen(self._by_gymnast(filed, contents.roster), tuple(left_out))
+        held, flags = self._told(contents, left_out)
+        return FolderScreen(
+            self._by_gymnast(filed, held, flags, contents.roster), tuple(left_out)
+        )
+
+    def _told(
+        self, contents: FolderContents, left_out: list[LeftOut]
+    ) -> tuple[dict[Owner, list[Held]], dict[Owner, list[str]]]:
+        """Return holds and signs by gymnast; lines that mean nobody go to `left_out`."""
+        held: dict[Owner, list[Held]] = {}
+        flags: dict[Owner, list[str]] = {}
+        rel_sd = self._catalogue.setting("hold_rel_sd")
+        for hold in contents.holds:
+            owner = owner_named(hold.gymnast, contents.roster, source="holds.csv")
+            if isinstance(owner, str):
+                left_out.append(LeftOut("holds.csv", owner))
+            elif hold.test not in self._catalogue.tests:
+                left_out.append(LeftOut("holds.csv", f"no test is called '{hold.test}'"))
+            else:
+                held.setdefault(owner, []).append(
+                    Held("holds.csv", hold.test, hold.seconds, rel_sd, hold.reached_cap)
+                )
+        for flag in contents.flags:
+            owner = owner_named(flag.gymnast, contents.roster, source="flags.csv")
+            if isinstance(owner, str):
+                left_out.append(LeftOut("flags.csv", owner))
+            elif flag.flag not in self._catalogue.referrals:
+                known = ", ".join(self._catalogue.referrals)
+                left_out.append(
+                    LeftOut("flags.csv", f"no sign is called '{flag.flag}'; known are {known}")
+                )
+            else:
+                flags.setdefault(owner, []).append(flag.flag)
+        return held, flags
 
     def _one(
         self, path: Path, contents: FolderContents, cache: MeasurementCache
@@ -157,15 +194,24 @@ class ScreenFolder:
         return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()
 
     def _by_gymnast(
-        self, filed: Mapping[Owner, list[Filed]], roster: tuple[Gymnast, ...]
+        self,
+        filed: Mapping[Owner, list[Filed]],
+        held: Mapping[Owner, list[Held]],
+        flags: Mapping[Owner, list[str]],
+        roster: tuple[Gymnast, ...],
     ) -> tuple[GymnastScreen, ...]:
         order = list(self._catalogue.tests)
         by_name = {gymnast.name: gymnast for gymnast in roster}
         screens = []
-        for owner, photos in filed.items():
+        for owner in dict.fromkeys((*filed, *held, *flags)):
+            photos = filed.get(owner, [])
             gymnast = by_name.get(owner.name, Gymnast(owner.name, owner.card))
             photos.sort(key=lambda one: (order.index(one.measurement.test), one.path.name))
-            screens.append(GymnastScreen(gymnast, tuple(photos)))
+            screens.append(
+                GymnastScreen(
+                    gymnast, tuple(photos), tuple(held.get(owner, ())), tuple(flags.get(owner, ()))
+                )
+            )
         screens.sort(key=lambda one: (one.gymnast.card is None, one.gymnast.card, one.gymnast.name))
         return tuple(screens)
 

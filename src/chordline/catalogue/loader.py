@@ -2,6 +2,7 @@
 
 import hashlib
 import tomllib
+from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
 from typing import Any, TypeVar
@@ -10,16 +11,30 @@ from pydantic import BaseModel, ValidationError
 
 from chordline.catalogue.schema import (
     UNPUBLISHED,
+    CapacityEntry,
     Catalogue,
     MeasureEntry,
+    NuisanceEntry,
+    Referral,
+    RowEntry,
     Setting,
     Source,
     Sourced,
     TestEntry,
 )
+from chordline.core.capacity.observed import HOLD_MEASURE
 from chordline.errors import CatalogueError
 
-_FILES = ("sources.toml", "measures.toml", "tests.toml", "settings.toml")
+_FILES = (
+    "sources.toml",
+    "measures.toml",
+    "tests.toml",
+    "settings.toml",
+    "capacities.toml",
+    "nuisances.toml",
+    "model.toml",
+    "referrals.toml",
+)
 _Table = dict[str, Any]
 _R = TypeVar("_R", bound=BaseModel)
 
@@ -76,14 +91,33 @@ def _build(tables: dict[str, _Table], *, version: str) -> Catalogue:
     tests = _records(TestEntry, "tests.toml", tables["tests.toml"], faults)
     numbers = _records(Setting, "settings.toml", settings, faults)
     half_breadth = _records(Setting, "settings.toml: half_breadth", breadths, faults)
-    for file, entries in (
+    capacities = _records(CapacityEntry, "capacities.toml", tables["capacities.toml"], faults)
+    nuisances = _records(NuisanceEntry, "nuisances.toml", tables["nuisances.toml"], faults)
+    model = {
+        test: _records(RowEntry, f"model.toml: {test}", rows, faults)
+        for test, rows in tables["model.toml"].items()
+    }
+    referrals = _records(Referral, "referrals.toml", tables["referrals.toml"], faults)
+    sourced: list[tuple[str, Mapping[str, Sourced]]] = [
+        ("referrals.toml", referrals),
+        ("capacities.toml", capacities),
+        ("nuisances.toml", nuisances),
+        *((f"model.toml: {test}", rows) for test, rows in model.items()),
         ("measures.toml", measures),
         ("tests.toml", tests),
         ("settings.toml", numbers),
         ("settings.toml: half_breadth", half_breadth),
-    ):
+    ]
+    for file, entries in sourced:
         faults += _unsourced(file, entries, sources)
     faults += _crossed(tests, measures)
+    faults += [
+        f"referrals.toml: {flag}.stops: no test is called '{test}'"
+        for flag, referral in referrals.items()
+        for test in referral.stops
+        if test not in tests
+    ]
+    faults += _crossed_model(model, tests, {*capacities, *nuisances})
     if faults:
         raise CatalogueError(tuple(faults))
     try:
@@ -94,6 +128,10 @@ def _build(tables: dict[str, _Table], *, version: str) -> Catalogue:
             tests=tests,
             settings=numbers,
             half_breadth=half_breadth,
+            capacities=capacities,
+            nuisances=nuisances,
+            model=model,
+            referrals=referrals,
         )
     except ValidationError as error:
         raise CatalogueError(tuple(_sentences("measures.toml", error))) from None
@@ -118,10 +156,11 @@ def _sentences(path: str, error: ValidationError) -> list[str]:
     ]
 
 
-def _unsourced(file: str, entries: dict[str, Any], sources: dict[str, Source]) -> list[str]:
+def _unsourced(
+    file: str, entries: Mapping[str, Sourced], sources: dict[str, Source]
+) -> list[str]:
     faults = []
     for key, entry in entries.items():
-        assert isinstance(entry, Sourced)
         if entry.source not in sources and entry.source not in UNPUBLISHED:
             faults.append(f"{file}: {key}.source: no source is called '{entry.source}'")
         if entry.source == "assumption" and not entry.reason:
@@ -138,8 +177,9 @@ def _crossed(tests: dict[str, TestEntry], measures: dict[str, MeasureEntry]) -> 
         if test.base == key:
             faults.append(f"{path}.base: a test cannot be its own base")
         faults += [
-            f"{path}.judged: '{name}' is not among its measures"
-            for name in test.judged
+            f"{path}.{field}: '{name}' is not among its measures"
+            for field, names in (("judged", test.judged), ("watch", test.watch))
+            for name in names
             if name not in test.measures
         ]
         faults += [
@@ -152,4 +192,24 @@ def _crossed(tests: dict[str, TestEntry], measures: dict[str, MeasureEntry]) -> 
         for name, entry in measures.items()
         if entry.close <= entry.on_line
     ]
+    return faults
+
+
+def _crossed_model(
+    model: dict[str, dict[str, RowEntry]], tests: dict[str, TestEntry], states: set[str]
+) -> list[str]:
+    faults = []
+    for test, rows in model.items():
+        if test not in tests:
+            faults.append(f"model.toml: {test}: no test is called so")
+            continue
+        for measure, row in rows.items():
+            path = f"model.toml: {test}.{measure}"
+            if measure != HOLD_MEASURE and measure not in tests[test].measures:
+                faults.append(f"{path}: the test has no such measure")
+            faults += [
+                f"{path}.loads: no capacity or nuisance is called '{state}'"
+                for state in row.loads
+                if state not in states
+            ]
     return faults

@@ -88,6 +88,8 @@ class TestEntry(Sourced):
     measures : tuple of str
     judged : mapping of measure to Sense
         For which measures a word is said.
+    watch : tuple of str
+        Measures that should stay as in the base test; a change beyond error is a compensation.
     care : str
         The sentence that stands wherever the test is shown.
     """
@@ -105,6 +107,7 @@ class TestEntry(Sourced):
     minutes: Annotated[float, Field(gt=0)]
     measures: tuple[MeasureName, ...]
     judged: dict[MeasureName, Sense]
+    watch: tuple[MeasureName, ...] = ()
     care: str
 
     @property
@@ -128,6 +131,68 @@ class Setting(Sourced):
     unit: str
 
 
+class CapacityEntry(Sourced):
+    """A capacity: what is believed of it beforehand, and from where on it limits her.
+
+    Attributes
+    ----------
+    what : str
+        What it is, to follow 'This is …'.
+    missing, enough : str
+        How a shortfall, and none, read in words.
+    work : str
+        What the trade does about it; work, not cues only.
+    """
+
+    label: str
+    what: str
+    missing: str
+    enough: str
+    prior_mean: float
+    prior_sd: Annotated[float, Field(gt=0)]
+    threshold: Annotated[float, Field(gt=0)]
+    straightening: Annotated[float, Field(gt=0)]
+    work: str
+
+
+class NuisanceEntry(Sourced):
+    """An offset that every photo of a screen shares."""
+
+    sd: Annotated[float, Field(gt=0)]
+    hand_sd: Annotated[float, Field(gt=0)]
+
+
+class RowEntry(Sourced):
+    """What one measure of one test says of the capacities."""
+
+    loads: Annotated[dict[str, float], Field(min_length=1)]
+    intercept: float
+    model_sd: Annotated[float, Field(gt=0)]
+    repeat_sd: Annotated[float, Field(ge=0)]
+    typical_sd: Annotated[float, Field(gt=0)]
+
+
+class Referral(Sourced):
+    """A sign at which work stops and a licensed clinician is asked. Nothing is diagnosed.
+
+    Attributes
+    ----------
+    label : str
+        What was said or seen.
+    advice : str
+        What to do.
+    stops : tuple of str
+        Tests that are not to be done.
+    stops_groups : tuple of str
+        Groups of tests that are not to be done.
+    """
+
+    label: str
+    advice: str
+    stops: tuple[str, ...] = ()
+    stops_groups: tuple[Literal["lying", "hold", "hands", "dish"], ...] = ()
+
+
 class Catalogue(Record):
     """Everything that the trade knows, as data.
 
@@ -137,6 +202,9 @@ class Catalogue(Record):
         Changes with every changed byte of the files, a club's own included; stored with results.
     half_breadth : mapping of landmark to Setting
         How far each landmark stands out of the mid-plane, as a fraction of stature.
+    capacities, nuisances, model
+        The capacity model; `model` is by test, then by measure.
+    referrals : mapping of flag to Referral
     """
 
     version: str
@@ -145,6 +213,10 @@ class Catalogue(Record):
     tests: dict[str, TestEntry]
     settings: dict[str, Setting]
     half_breadth: dict[str, Setting]
+    capacities: dict[str, CapacityEntry]
+    nuisances: dict[str, NuisanceEntry]
+    model: dict[str, dict[str, RowEntry]]
+    referrals: dict[str, Referral]
 
     def setting(self, name: str) -> float:
         """Return the value of one setting."""

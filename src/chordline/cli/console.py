@@ -2,12 +2,14 @@
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
+from rich.box import SIMPLE
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+from rich.table import Table
 
 _errors = Console(stderr=True, highlight=False)
 
@@ -26,6 +28,14 @@ def print_json(record: dict[str, Any]) -> None:
     """Write one object on one line to standard output."""
     sys.stdout.write(json.dumps(record, ensure_ascii=False) + "\n")
     sys.stdout.flush()
+
+
+def print_table(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Write a table to standard output, as wide as the terminal."""
+    table = Table(*columns, show_lines=True, box=SIMPLE)
+    for row in rows:
+        table.add_row(*row)
+    Console(highlight=False, markup=False).print(table)
 
 
 class BarProgress:

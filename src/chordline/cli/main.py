@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from chordline import __version__
-from chordline.cli import cards, demo, doctor, measure, screen
+from chordline.cli import cards, demo, doctor, findings, measure, screen
 from chordline.cli.console import complain
 from chordline.errors import ChordlineError, WrongUseError
 
@@ -22,6 +22,8 @@ app = typer.Typer(
 )
 app.command("measure")(measure.measure)
 app.command("screen")(screen.screen)
+app.command("findings")(findings.findings)
+app.command("squad")(findings.squad)
 app.command("tests")(measure.list_tests)
 app.command("cards")(cards.cards)
 app.command("demo")(demo.demo)

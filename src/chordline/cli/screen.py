@@ -6,11 +6,14 @@ from typing import Annotated
 import typer
 
 from chordline.adapters.media.measurement_cache import FolderCache, NoCache
+from chordline.application.findings_json import findings_to_json
+from chordline.application.judge_folder import judge_folder
 from chordline.application.measurement_json import measurement_to_json
 from chordline.application.screen_folder import FolderScreen, LeftOut
 from chordline.application.wording import describe_measurement, headline_of
 from chordline.bootstrap import App, build_app
 from chordline.cli.console import complain, print_json, progress_bar, remark
+from chordline.cli.folders import remember_screened
 from chordline.cli.sheets import write_sheets
 
 SHEETS = "sheets"
@@ -37,9 +40,13 @@ def screen(
     """
     app = build_app()
     result = screen_with_bar(app, folder, fresh=fresh)
+    remember_screened(folder)
+    all_found = judge_folder(result, screen=folder.resolve().name, find=app.find_limits())
     if as_json:
         for measurement in result.measurements:
             print_json(measurement_to_json(measurement))
+        for found in all_found:
+            print_json(findings_to_json(found))
     else:
         tell_screen(app, result)
     for one in result.left_out:

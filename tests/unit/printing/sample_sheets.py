@@ -141,9 +141,7 @@ def lines_of(measurement: Measurement, bow_pct: float) -> tuple[MeasureLine, ...
         MeasureLine(
             name="bow_max_pct",
             label="Bow",
-            verdict=judge(
-                bow_pct, sd=0.9, sense="both", on_line=2.0, close=5.0, certainty=0.6
-            ),
+            verdict=judge(bow_pct, sd=0.9, sense="both", on_line=2.0, close=5.0, certainty=0.6),
             words=f"{abs(bow_pct):.1f} % of her line away from it",
             value=bow_pct,
             plus_minus=1.76,
@@ -231,7 +229,9 @@ def sheet_of(
         photos=tuple(
             photo_of(name, jpeg=given.get(name)) for name in (f"{card}_{t}.jpg" for t in BATTERY)
         ),
-        left_out=("IMG_0412.jpg: no body was found; step nearer, she fills a third of the picture",),
+        left_out=(
+            "IMG_0412.jpg: no body was found; step nearer, she fills a third of the picture",
+        ),
         care=CARE,
     )
 
@@ -242,7 +242,9 @@ def _greatest_bow(measurement: Measurement, chord: tuple[str, ...]) -> float:
     dx, dy = last.x_px - first.x_px, last.y_px - first.y_px
     facing = 1 if measurement.near_side == "left" else -1
     bows = [
-        facing * 100.0 * ((m.x_px - first.x_px) * dy - (m.y_px - first.y_px) * dx)
+        facing
+        * 100.0
+        * ((m.x_px - first.x_px) * dy - (m.y_px - first.y_px) * dx)
         / math.hypot(dx, dy) ** 2
         for m in marks
     ]

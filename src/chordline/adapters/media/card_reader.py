@@ -292,20 +292,29 @@ def _read_modules(light: NDArray[np.float32], corners: Floats) -> NDArray[np.boo
     sampled = _sample_light(light, plane[..., :2] / plane[..., 2:])
     modules = sampled.reshape(len(centres), 3, len(centres), 3).mean(axis=(1, 3))
 
-    ring = np.ones(modules.shape, dtype=bool)
-    ring[1:-1, 1:-1] = False
-    border = np.zeros_like(ring)
-    border[1:-1, 1:-1] = True
-    border[2:-2, 2:-2] = False
-    white, black = float(np.median(modules[ring])), float(np.median(modules[border]))
-    if white <= _MIN_CONTRAST * black:
+    # Light may fall unevenly: what white and black are is taken from the ring and the border in the
+    # module's own row and column, the nearer counting more.
+    last = MODULES + 1
+    white = _level_from_sides(modules, first=0, last=last)[1:-1, 1:-1]
+    black = _level_from_sides(modules, first=1, last=last - 1)[2:-2, 2:-2]
+    border = np.ones((MODULES, MODULES), dtype=bool)
+    border[1:-1, 1:-1] = False
+    if not (white[border] > _MIN_CONTRAST * modules[1:-1, 1:-1][border]).all():
         return None
-    signed = (modules - 0.5 * (white + black)) / (0.5 * (white - black))
-    # Corners of the ring may be trimmed off; its four sides must be white.
-    ring[[0, 0, -1, -1], [0, -1, 0, -1]] = False
-    as_printed = (
-        (signed[ring] > _MIN_MARGIN).all()
-        and (signed[border] < -_MIN_MARGIN).all()
-        and (np.abs(signed[2:-2, 2:-2]) > _MIN_MARGIN).all()
-    )
-    return np.asarray(signed[2:-2, 2:-2] > 0) if as_printed else None
+    white = white[1:-1, 1:-1]
+    signed = (2 * modules[2:-2, 2:-2] - white - black) / np.maximum(white - black, 1e-9)
+    return np.asarray(signed > 0) if (np.abs(signed) > _MIN_MARGIN).all() else None
+
+
+def _level_from_sides(modules: Floats, *, first: int, last: int) -> Floats:
+    """Return for each module the mean of the four modules in rows and columns `first` and `last`.
+
+    Each counts by one over its distance. Defined strictly between `first` and `last`.
+    """
+    place = np.arange(len(modules))
+    before = 1 / np.maximum(place - first, 0.5)
+    after = 1 / np.maximum(last - place, 0.5)
+    total = before + after
+    across = modules[:, [first]] * before + modules[:, [last]] * after
+    down = modules[[first], :] * before[:, None] + modules[[last], :] * after[:, None]
+    return np.asarray((across + down) / (total + total[:, None]), dtype=np.float64)

@@ -8,13 +8,15 @@ from pathlib import Path
 from typing import TypeVar, cast
 
 from chordline.adapters.media.marks_file import read_marks
-from chordline.application.folder import FolderContents, Gymnast, ScreenRow
+from chordline.application.folder import FlagRow, FolderContents, Gymnast, HoldRow, ScreenRow
 from chordline.application.marks import HandMarks
 from chordline.conventions import FRONTS, SIDES, Front, Side
 from chordline.errors import MarksError, RefusedInputError
 
 SCREEN_CSV = "screen.csv"
 GYMNASTS_CSV = "gymnasts.csv"
+HOLDS_CSV = "holds.csv"
+FLAGS_CSV = "flags.csv"
 MARKS_SUFFIX = ".marks.json"
 #: Suffixes that are no pictures; every other visible file is tried as one.
 _NOT_PICTURES = (".csv", ".json", ".jsonl", ".html", ".pdf", ".txt", ".md", ".xlsx", ".toml")
@@ -50,6 +52,8 @@ class DiskFolderReader:
             rows={row.photo: row for row in _rows(folder / SCREEN_CSV, _screen_row, faults)},
             roster=tuple(_unique(_rows(folder / GYMNASTS_CSV, _gymnast, faults), faults)),
             marks=self._marks(photos, faults),
+            holds=tuple(_rows(folder / HOLDS_CSV, _hold, faults)),
+            flags=tuple(_rows(folder / FLAGS_CSV, _flag, faults)),
             faults=tuple(faults),
         )
 
@@ -128,6 +132,24 @@ def _gymnast(cells: dict[str, str]) -> Gymnast:
         mass_kg=_number(cells, "mass_kg", float),
         sitting_height_cm=_number(cells, "sitting_height_cm", float),
     )
+
+
+def _hold(cells: dict[str, str]) -> HoldRow:
+    seconds = _number(cells, "seconds", float)
+    if not (cells.get("gymnast") and cells.get("test")) or seconds is None:
+        raise ValueError("needs gymnast, test and seconds")
+    if seconds <= 0:
+        raise ValueError(f"seconds is {seconds:g}; a hold lasts longer than that")
+    capped = cells.get("capped", "").lower()
+    if capped not in ("", "no", "yes"):
+        raise ValueError(f"capped is '{capped}'; say yes where she was stopped, else no")
+    return HoldRow(cells["gymnast"], cells["test"], seconds, capped == "yes")
+
+
+def _flag(cells: dict[str, str]) -> FlagRow:
+    if not (cells.get("gymnast") and cells.get("flag")):
+        raise ValueError("needs gymnast and flag")
+    return FlagRow(cells["gymnast"], cells["flag"])
 
 
 def _one_of(cells: dict[str, str], column: str, allowed: tuple[str, ...]) -> str | None:

@@ -240,7 +240,8 @@ def _decode_heif(file: BinaryIO) -> tuple[Size, Decoded]:
     stored = rows[:, : full[0] * channels].reshape(full[1], full[0], channels)
     if channels < 3:
         stored = stored[..., [0, 0, 0, 1][: channels + 2]]
-    rgb = _shrink_with_alpha(stored, working)
+    # A copy, because the decoder's memory goes with its container when this function ends.
+    rgb = np.array(_shrink_with_alpha(stored, working))
     # The container turns the picture by itself; its EXIF orientation repeats that for others.
     return full, (rgb, 1, _focal_length_35mm(exif))
 

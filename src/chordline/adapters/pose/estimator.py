@@ -14,10 +14,10 @@ from chordline.adapters.pose.roi import Pyramid
 from chordline.adapters.pose.weights import ChosenWeights
 from chordline.core.body.found import FoundBody
 
-#: Each body is looked at in these sizes and turns of its region, straight and mirrored. Turns in
-#: pairs: a body that leans in the cut is drawn towards upright, both ways alike.
-_GROWTHS: Final = (0.9, 1.12)
-_TURNS_DEG: Final = (-10.0, 10.0)
+#: Each body is looked at in these sizes and turns [deg] of its region, straight and mirrored. Turns
+#: come in opposite pairs: a body that leans in the cut is drawn towards upright. More looks than
+#: these gain nothing on rendered bodies.
+_LOOKS: Final = ((0.9, -10.0), (0.9, 10.0), (1.12, 0.0))
 
 
 class BlazePoseEstimator:
@@ -62,9 +62,8 @@ class BlazePoseEstimator:
 
     def _measure(self, picture: Pyramid, one: Sighting) -> FoundBody | None:
         regions = [
-            one.roi.grown(growth, turned_rad=math.radians(turn))
-            for growth in _GROWTHS
-            for turn in _TURNS_DEG
+            one.roi.grown(growth, turned_rad=math.radians(turn_deg))
+            for growth, turn_deg in _LOOKS
         ]
         pairs = [
             (look(self._network, picture, roi), look(self._network, picture, roi, mirrored=True))

@@ -8,8 +8,9 @@ from typing import Final
 import numpy as np
 
 from chordline.adapters.pose.detection import Candidate, detect_in
+from chordline.adapters.pose.fusion import mirror_disagreement_pct
 from chordline.adapters.pose.networks import Detector, Landmarker
-from chordline.adapters.pose.passes import Pass, disagreement_pct, look
+from chordline.adapters.pose.passes import Pass, look
 from chordline.adapters.pose.roi import Pyramid, Roi
 from chordline.conventions import LANDMARKS
 
@@ -90,7 +91,7 @@ def sight(network: Landmarker, picture: Pyramid, roi: Roi) -> Sighting | None:
     pair = settle(network, picture, roi)
     if pair is None:
         return None
-    disagreement = disagreement_pct(*pair)
+    disagreement = mirror_disagreement_pct(*pair)
     if not disagreement <= MIRROR_GATE_PCT:
         return None
     hips = np.mean([p.sides_xy_px[:, _HIP].mean(axis=0) for p in pair], axis=0)

@@ -6,9 +6,10 @@ from typing import Final
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from chordline.adapters.pose.facing import guess_near_side, name_sides, weigh_sides
-from chordline.adapters.pose.passes import Pass, disagreement_pct, length_of
+from chordline.adapters.pose.passes import Pass, length_of
 from chordline.adapters.pose.roi import Floats, Roi
 from chordline.conventions import LANDMARKS, SIDES, Side
 from chordline.core.body.found import BodyMask
@@ -16,9 +17,10 @@ from chordline.core.body.found import BodyMask
 #: A look further than this from the middle of all looks is wrong, not noisy [% of the length].
 _OUTLIER_PCT: Final = 5.0
 
-#: Error that all looks share, in % of the body's length: they come from one network and one
-#: picture. Checked on rendered bodies photographed twice.
-_SHARED_SD_PCT: Final = {name: 0.35 for name in LANDMARKS}
+#: Random error that all looks share, in % of the body's length: they come from one network and one
+#: picture. Set so that the angles of different bodies in one test scatter as their sd says
+#: (rendered bodies; standardised residuals 0.9).
+_SHARED_SD_PCT: Final = 0.2
 
 _MASK_SIZE: Final = 288
 _MASK_MARGIN: Final = 1.12
@@ -37,22 +39,42 @@ class Fused:
     length_px: float
 
 
-def keep_consistent(sides: Floats) -> Floats:
-    """Return the looks near the middle of all looks.
+def keep_consistent(lines: Floats) -> NDArray[np.bool_]:
+    """Tell which looks lie near the middle of all looks.
 
     Parameters
     ----------
-    sides : (m, 2, 10, 2) float array [px]
+    lines : (m, 10, 2) float array [px]
 
     Returns
     -------
-    (k, 2, 10, 2) float array, m/2 ≤ k ≤ m
+    (m,) bool array
         At least the nearer half is kept.
     """
-    apart = np.linalg.norm(sides - np.median(sides, axis=0), axis=-1).mean(axis=(1, 2))
-    length = length_of(np.median(sides, axis=0).mean(axis=0))
-    limit = max(_OUTLIER_PCT / 100.0 * length, float(np.median(apart)))
-    return np.asarray(sides[apart <= limit])
+    middle = np.median(lines, axis=0)
+    apart = np.linalg.norm(lines - middle, axis=-1).mean(axis=1)
+    limit = max(_OUTLIER_PCT / 100.0 * length_of(middle), float(np.median(apart)))
+    return np.asarray(apart <= limit)
+
+
+def mirror_disagreement_pct(straight: Pass, mirrored: Pass) -> float:
+    """Return how far two looks lie apart at the near side, in % of the body's length.
+
+    Which side is near is judged from both together. The far side does not count: what is hidden
+    there is a guess (a hidden arm may be guessed at the trunk or overhead). Hands and feet do not
+    count either, they are less sure than the rest.
+    """
+    looks = (straight, mirrored)
+    evidence = [weigh_sides(look) for look in looks]
+    near_side, _ = guess_near_side(evidence)
+    near = SIDES.index(near_side)
+    a, b = (
+        name_sides(look, one.labels, near_side)[near]
+        for look, one in zip(looks, evidence, strict=True)
+    )
+    length = min(length_of(a), length_of(b))
+    apart = np.linalg.norm(a - b, axis=-1)[: LANDMARKS.index("hand")].mean()
+    return 100.0 * float(apart) / length if length > 0.0 else float("inf")
 
 
 def fuse(pairs: Sequence[tuple[Pass, Pass]]) -> Fused:
@@ -65,35 +87,44 @@ def fuse(pairs: Sequence[tuple[Pass, Pass]]) -> Fused:
 
     Notes
     -----
-    The line is the expectation over the near side: the near side's landmarks weighted with the
-    confidence that it is near, the far side's with the rest. (Hidden landmarks of the far side are
-    guesses: the plain mean of both sides was the worse line on rendered bodies.) Its variance has
-    the looks' own part, a part that all looks share, and the doubt about the side.
+    The line is the near side's. (The plain mean of both sides was the worse line on rendered
+    bodies: hidden landmarks of the far side are guesses.) The variance has the looks' own part
+    and a part that all looks share. The own part comes from the differences between straight and
+    mirrored looks, not from the spread over all looks: a turned cut draws the body towards
+    upright, which the opposite turn cancels in the mean but not in the spread.
     """
     looks = [look for pair in pairs for look in pair]
     evidence = [weigh_sides(look) for look in looks]
     near_side, confidence = guess_near_side(evidence)
+    near = SIDES.index(near_side)
     named = np.stack(
         [name_sides(k, e.labels, near_side) for k, e in zip(looks, evidence, strict=True)]
     )
-    kept = keep_consistent(named)
-    sides = kept.mean(axis=0)
-    near, far = sides if near_side == SIDES[0] else sides[::-1]
-    line = confidence * near + (1.0 - confidence) * far
+    kept = keep_consistent(named[:, near])
+    sides = np.median(named[kept], axis=0)
+    line = named[kept, near].mean(axis=0)
+    sides[near] = line
     length = length_of(line)
-    spread = kept[:, SIDES.index(near_side)].std(axis=0, ddof=1 if len(kept) > 1 else 0)
-    own = (spread**2).mean(axis=1) / len(kept)
-    shared = np.array([(_SHARED_SD_PCT[n] / 100.0 * length) ** 2 for n in LANDMARKS])
-    doubt = confidence * (1.0 - confidence) * ((near - far) ** 2).mean(axis=1)
+    shared = (_SHARED_SD_PCT / 100.0 * length) ** 2
     return Fused(
         xy_px=line,
-        sd_px=np.sqrt(own + shared + doubt),
+        sd_px=np.sqrt(_own_variance(named[:, near], kept) + shared),
         sides_xy_px=sides,
         near_side=near_side,
         near_confidence=confidence,
-        mirror_disagreement_pct=float(np.median([disagreement_pct(*pair) for pair in pairs])),
+        mirror_disagreement_pct=float(np.median([mirror_disagreement_pct(*p) for p in pairs])),
         length_px=length,
     )
+
+
+def _own_variance(lines: Floats, kept: NDArray[np.bool_]) -> Floats:
+    """Return (10,) variance per axis of the mean over kept looks, which come in mirror pairs."""
+    whole = kept[0::2] & kept[1::2]
+    if whole.any():
+        differences = (lines[0::2] - lines[1::2])[whole]
+        return np.asarray((differences**2).mean(axis=(0, 2)) / (4.0 * len(differences)))
+    spread = lines[kept].var(axis=0, ddof=1) if kept.sum() > 1 else np.zeros_like(lines[0])
+    return np.asarray(spread.mean(axis=1) / kept.sum())
 
 
 def fuse_masks(looks: Sequence[Pass], roi: Roi) -> BodyMask:

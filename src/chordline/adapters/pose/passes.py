@@ -177,16 +177,3 @@ def look(network: Landmarker, picture: Pyramid, roi: Roi, *, mirrored: bool = Fa
     if mirrored:
         cut = np.ascontiguousarray(cut[:, ::-1])
     return read_pass(network.locate(cut), roi, mirrored=mirrored)
-
-
-def disagreement_pct(one: Pass, other: Pass) -> float:
-    """Return the mean distance between two looks, in % of the body's length.
-
-    Which side is which may differ: the looks are compared the better way round. Hands and feet
-    do not count, they are less sure than the rest.
-    """
-    a = one.sides_xy_px[:, : LANDMARKS.index("hand")]
-    b = other.sides_xy_px[:, : LANDMARKS.index("hand")]
-    apart = min(float(np.linalg.norm(a - c, axis=-1).mean()) for c in (b, b[::-1]))
-    length = min(one.length_px(), other.length_px())
-    return 100.0 * apart / length if length > 0.0 else float("inf")

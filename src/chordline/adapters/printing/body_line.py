@@ -134,10 +134,7 @@ def pair(
         stroked(test_points, pen),
         view_box=view_box,
         title=title,
-        desc=(
-            f"Before: {describe_shape(of_base)} "
-            f"Now: {describe_shape(of_test)}"
-        ),
+        desc=(f"Before: {describe_shape(of_base)} Now: {describe_shape(of_test)}"),
         class_="cl-glyph",
     )
 
@@ -157,10 +154,12 @@ def _settle(
     outlines = [turn(band_outline(shape)) for shape in shapes] + [turn(_toe_tip(shapes[-1], size))]
     corners = np.vstack(outlines)
     low, high = corners.min(axis=0) - room, corners.max(axis=0) + room
-    # Across the chord the box is symmetric about it, so that the chords of a column line up.
+    # Across the chord the box is centred on it, so that the chords of a column line up; a great
+    # bow moves it no further than it must.
     across = 0 if like.upright else 1
-    half = max(abs(low[across]), abs(high[across]), size.height_px / 2.0)
-    low[across], high[across] = -half, half
+    extent = max(size.height_px, high[across] - low[across])
+    low[across] = min(max(-extent / 2.0, high[across] - extent), low[across])
+    high[across] = low[across] + extent
     return (lambda points: turn(points) - low), (0.0, 0.0, *(high - low).tolist())
 
 
@@ -197,4 +196,3 @@ def _empty(title: str, size: GlyphSize) -> str:
         desc=NOTHING_FOUND,
         class_="cl-glyph",
     )
-

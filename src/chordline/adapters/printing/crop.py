@@ -45,7 +45,9 @@ def body_view(measurement: Measurement) -> Box:
     if ear is not None:
         at, reach = np.array([ear.x_px, ear.y_px]), _HEAD * longer
         low, high = np.minimum(low, at - reach), np.maximum(high, at + reach)
-    if longer < _LEAST_SHARE * max(measurement.width_px, measurement.height_px):
+    inside = ((xy >= 0.0) & (xy <= [whole.right, whole.bottom])).all(axis=1)
+    least = _LEAST_SHARE * max(measurement.width_px, measurement.height_px)
+    if longer < least or inside.mean() < 0.5:
         return whole
     beside = _MARGIN_BESIDE if high[1] - low[1] > high[0] - low[0] else _MARGIN
     room = np.array([beside, _MARGIN]) * longer

@@ -8,9 +8,16 @@ import numpy as np
 from chordline.adapters.printing.labels import Box, LabelWish, place_labels
 from chordline.adapters.printing.line_shape import LineShape
 from chordline.adapters.printing.palette import ON_PHOTO
-from chordline.adapters.printing.strokes import Certainty, Pen, Place, draw_shape, hairline, shape_points
+from chordline.adapters.printing.strokes import (
+    Certainty,
+    Pen,
+    Place,
+    draw_shape,
+    hairline,
+    shape_points,
+)
 from chordline.adapters.printing.svg import Points, element, number, path_of, picture, text
-from chordline.adapters.printing.words import bow_in_pct, NOTHING_FOUND, describe_shape, spoken
+from chordline.adapters.printing.words import NOTHING_FOUND, bow_in_pct, describe_shape, spoken
 from chordline.core.body.measurement import Measurement
 
 #: A picture's longer side in the units in which line weights and letters are thought: about what

@@ -1,32 +1,67 @@
 """A gymnast's sheet on A4, set by typst."""
 
 import json
+import re
 from dataclasses import asdict
 from functools import cache
 from importlib.resources import files
+from typing import Any, Final
 
 import typst
 
 from chordline.adapters.printing.palette import LIGHT
 from chordline.adapters.printing.sheet_view import SheetView
 
+#: Fields that hold drawings, not words.
+_DRAWINGS: Final = frozenset({"picture", "strip", "mark", "drawing"})
+#: A word longer than this gets places at which it may be broken, so that no name leaves the page.
+_LONG_WORD: Final = re.compile(r"\S{25,}")
+_MAY_BREAK: Final = "\u200b"
+
 
 def render_pdf(view: SheetView) -> bytes:
-    """Return the sheet as a tagged PDF (PDF/UA-1).
+    """Return the sheet as a PDF.
 
+    Notes
+    -----
     Everything reaches typst as JSON data, pictures inside their drawings: no text is ever read
-    as markup, and no picture of a child is written to a file on the way. Only fonts that typst
-    carries are used and the document is not stamped with a time, so the same sheet gives the same
-    bytes on every machine.
+    as markup, and no picture of a child is written to a file on the way.
+
+    Only fonts that typst carries are used and the document is not stamped with a time, so the
+    same sheet gives the same bytes on every machine, tagged for screen readers (PDF/UA-1). A name
+    in letters that those fonts lack (they have Latin, Greek and Cyrillic) would be refused by
+    that standard: such a sheet is set without it, with the machine's own fonts at hand.
     """
-    data = json.dumps({"sheet": asdict(view), "palette": asdict(LIGHT)}, ensure_ascii=False)
-    return typst.compile(
-        _source(),
-        ignore_system_fonts=True,
-        sys_inputs={"data": data},
-        timestamp=0,
-        pdf_standards="ua-1",
+    data = json.dumps(
+        {
+            "title": f"Body line: {view.gymnast}",
+            "sheet": _with_breaks(asdict(view)),
+            "palette": asdict(LIGHT),
+        },
+        ensure_ascii=False,
     )
+    try:
+        return typst.compile(
+            _source(),
+            ignore_system_fonts=True,
+            sys_inputs={"data": data},
+            timestamp=0,
+            pdf_standards="ua-1",
+        )
+    except typst.TypstError:
+        return typst.compile(_source(), sys_inputs={"data": data}, timestamp=0)
+
+
+def _with_breaks(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {
+            key: part if key in _DRAWINGS else _with_breaks(part) for key, part in value.items()
+        }
+    if isinstance(value, list | tuple):
+        return [_with_breaks(part) for part in value]
+    if isinstance(value, str):
+        return _LONG_WORD.sub(lambda word: _MAY_BREAK.join(word.group()), value)
+    return value
 
 
 @cache

@@ -154,9 +154,7 @@ def _view_test(photo: SheetPhoto, place: str) -> TestView:
             if line.verdict is not None
         ),
         described=tuple(
-            _view_line(line, None, trusted=trusted)
-            for line in photo.lines
-            if line.verdict is None
+            _view_line(line, None, trusted=trusted) for line in photo.lines if line.verdict is None
         ),
         doubts=() if trusted else tuple(clean(reason) for reason in measurement.trust.reasons),
         notes=(

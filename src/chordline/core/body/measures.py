@@ -200,6 +200,9 @@ DERIVED: Final = MappingProxyType(
     {
         "bow_max_pct": Derived("pct", _BOWS, largest_bow),
         "bow_rms_pct": Derived("pct", _BOWS, rms_bow),
+        "off_vertical_deg": Derived(
+            "deg", ("line_from_vertical_deg",), lambda tilt: np.abs(tilt[..., 0])
+        ),
     }
 )
 

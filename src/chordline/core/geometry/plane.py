@@ -7,6 +7,10 @@ import numpy as np
 from chordline.core.geometry.angles import Floats
 
 
+#: Relative size below which a singular value or determinant is rounding [of double precision].
+_DEGENERATE = 1e-10
+
+
 def fit_homography(source: Floats, target: Floats) -> Floats:
     """Return the homography that maps four or more plane points onto others.
 
@@ -20,19 +24,29 @@ def fit_homography(source: Floats, target: Floats) -> Floats:
     (3, 3) float array
         With last entry 1.
 
+    Raises
+    ------
+    ValueError
+        With too few points, a point that is missing, or points that leave the answer open.
+
     Notes
     -----
     Direct linear transformation with normalised coordinates (Hartley 1997, from memory).
     """
     if len(source) < 4 or len(source) != len(target):
         raise ValueError("a homography needs at least four pairs of points")
+    if not (np.isfinite(source).all() and np.isfinite(target).all()):
+        raise ValueError("a homography needs points without gaps")
     source_norm, to_source = _normalise(source)
     target_norm, to_target = _normalise(target)
     rows = []
     for (x, y), (u, v) in zip(source_norm, target_norm, strict=True):
         rows.append([-x, -y, -1.0, 0.0, 0.0, 0.0, u * x, u * y, u])
         rows.append([0.0, 0.0, 0.0, -x, -y, -1.0, v * x, v * y, v])
-    h = np.linalg.svd(np.array(rows))[2][-1].reshape(3, 3)
+    _, sizes, directions = np.linalg.svd(np.array(rows))
+    h = directions[-1].reshape(3, 3)
+    if sizes[7] < _DEGENERATE * sizes[0] or abs(np.linalg.det(h)) < _DEGENERATE:
+        raise ValueError("three of four points on one line do not fix a homography")
     h = np.linalg.inv(to_target) @ h @ to_source
     return np.asarray(h / h[2, 2])
 

@@ -55,7 +55,7 @@ def covariance(by_points: Floats, sd_px: Floats) -> Floats:
     (m, m) float array
     """
     scaled = by_points * np.where(np.isfinite(sd_px), sd_px, 0.0)[None, :, None]
-    flat = scaled.reshape(len(by_points), -1)
+    flat = scaled.reshape(len(by_points), 2 * len(sd_px))
     return np.asarray(flat @ flat.T)
 
 

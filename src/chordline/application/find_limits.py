@@ -1,0 +1,308 @@
+"""From the tests of one screen to what limits her, what is open, and what to test next."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from chordline.application.findings import (
+    CapacityFinding,
+    Findings,
+    LimiterFinding,
+    Reason,
+    Stop,
+    TestOffer,
+    UndecidedFinding,
+)
+from chordline.application.findings_words import (
+    capacity_in_words,
+    compensation_in_words,
+    reason_in_words,
+    undecided_in_words,
+)
+from chordline.application.observations import find_one_sided, is_by_hand, observe
+from chordline.catalogue.capacity_model import build_capacity_model
+from chordline.catalogue.schema import Catalogue
+from chordline.core.body.measurement import Measurement
+from chordline.core.body.verdict import Verdict
+from chordline.core.capacity.censored import update_with_bounds
+from chordline.core.capacity.compensation import Compensation, find_compensations
+from chordline.core.capacity.limiters import (
+    Rules,
+    Undecided,
+    find_undecided,
+    limiter_probabilities,
+    rank_limiters,
+    was_tested,
+)
+from chordline.core.capacity.model import Belief, CapacityModel
+from chordline.core.capacity.next_test import Offer, rank_tests
+from chordline.core.capacity.observed import Gathered, Held, Observed, gather
+from chordline.core.capacity.update import Updated
+from chordline.errors import WrongUseError
+
+#: Measures of a limiter that are told as its reasons.
+_MOST_REASONS = 3
+#: A reason that moved the estimate by less than this share of the largest one is not told.
+_SMALL_SHARE = 0.15
+
+
+@dataclass(frozen=True)
+class ScreenInput:
+    """One gymnast's screen.
+
+    Attributes
+    ----------
+    gymnast : str
+    card : int or None
+    screen : str
+    measurements : tuple of Measurement
+    held : tuple of Held
+    flags : tuple of str
+        Reported signs: keys of the catalogue's referrals.
+    """
+
+    gymnast: str
+    card: int | None
+    screen: str
+    measurements: tuple[Measurement, ...]
+    held: tuple[Held, ...] = ()
+    flags: tuple[str, ...] = ()
+
+
+class FindLimits:
+    """Use case: judge a screen."""
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        self._catalogue = catalogue
+
+    @cached_property
+    def model(self) -> CapacityModel:
+        """The capacity model of the catalogue."""
+        return build_capacity_model(self._catalogue)
+
+    @cached_property
+    def rules(self) -> Rules:
+        """Where certainty begins."""
+        setting = self._catalogue.setting
+        return Rules(sure=setting("sure"), tied=setting("tied"), told=setting("told"))
+
+    def __call__(self, screen: ScreenInput) -> Findings:
+        """Return the findings.
+
+        Raises
+        ------
+        WrongUseError
+            For a flag that the catalogue does not know.
+        """
+        used = [one for one in screen.measurements if one.trust.accepted]
+        observed = [observe(one) for one in used]
+        gathered = gather(self.model, observed, screen.held)
+        prior = self.model.prior(by_hand=bool(used) and is_by_hand(used))
+        updated = update_with_bounds(prior, gathered.evidence, gathered.bounds)
+        belief = updated.belief
+        undecided = find_undecided(belief, prior, self.model, self.rules)
+        one_sided = find_one_sided(used, self._catalogue)
+        flags = dict.fromkeys((*screen.flags, *(("one_sided",) if one_sided else ())))
+        stops = tuple(self._stop(flag) for flag in flags)
+        done = [one.test for one in observed] + [one.test for one in screen.held]
+        blocked = [test for stop in stops for test in stop.tests]
+        offers = self._offers(belief, done, blocked)
+        minutes_spent = sum(self._catalogue.tests[test].minutes for test in dict.fromkeys(done))
+        return Findings(
+            gymnast=screen.gymnast,
+            card=screen.card,
+            screen=screen.screen,
+            belief=belief,
+            capacities=self._capacities(belief, prior, undecided),
+            limiters=self._limiters(belief, undecided, updated, gathered, used, screen.held),
+            undecided=tuple(
+                self._undecided(one, belief, done, blocked) for one in undecided
+            ),
+            next_test=self._next(offers, minutes_spent, undecided),
+            more_tests=tuple(self._describe(offer) for offer in offers),
+            compensations=tuple(
+                (change, compensation_in_words(change, self._catalogue))
+                for change in self._compensations(observed)
+            ),
+            faults=gathered.faults,
+            not_used=tuple(
+                f"{one.photo}: {reason}"
+                for one in screen.measurements
+                if not one.trust.accepted
+                for reason in one.trust.reasons
+            ),
+            stops=stops,
+            cautions=one_sided,
+            minutes_spent=minutes_spent,
+            catalogue_version=self._catalogue.version,
+            models=tuple(dict.fromkeys(one.model for one in used)),
+        )
+
+    def _stop(self, flag: str) -> Stop:
+        referral = self._catalogue.referrals.get(flag)
+        if referral is None:
+            known = ", ".join(self._catalogue.referrals)
+            raise WrongUseError(f"no sign is called '{flag}'; known are {known}")
+        tests = tuple(
+            name
+            for name, test in self._catalogue.tests.items()
+            if name in referral.stops or test.group in referral.stops_groups
+        )
+        return Stop(flag, referral.label, referral.advice, tests)
+
+    def _capacities(
+        self, belief: Belief, prior: Belief, undecided: Sequence[Undecided]
+    ) -> tuple[CapacityFinding, ...]:
+        p = limiter_probabilities(belief, self.model)
+        tested = was_tested(belief, prior, self.model, self.rules)
+        open_names = {name for one in undecided for name in one.capacities}
+        found = []
+        for i, capacity in enumerate(self.model.capacities):
+            mean = float(belief.mean[i])
+            if not tested[i] or capacity.name in open_names:
+                verdict = Verdict.CANNOT_TELL
+            elif p[i] >= self.rules.sure:
+                verdict = Verdict.SHORT
+            else:
+                half = capacity.threshold / 2.0
+                verdict = Verdict.ON_THE_LINE if mean <= half else Verdict.CLOSE
+            words = capacity_in_words(capacity.name, mean, verdict, self._catalogue)
+            found.append(
+                CapacityFinding(
+                    name=capacity.name,
+                    label=self._catalogue.capacities[capacity.name].label,
+                    mean=mean,
+                    sd=float(belief.sd[i]),
+                    p_limiter=float(p[i]),
+                    tested=tested[i],
+                    verdict=verdict,
+                    words=words if tested[i] else "not tested yet",
+                )
+            )
+        return tuple(found)
+
+    def _limiters(
+        self,
+        belief: Belief,
+        undecided: Sequence[Undecided],
+        updated: Updated,
+        gathered: Gathered,
+        used: Sequence[Measurement],
+        held: Sequence[Held],
+    ) -> tuple[LimiterFinding, ...]:
+        found = []
+        for one in rank_limiters(belief, self.model, self.rules, undecided):
+            entry = self._catalogue.capacities[one.capacity]
+            state = belief.states.index(one.capacity)
+            mean = float(belief.mean[state])
+            found.append(
+                LimiterFinding(
+                    capacity=one.capacity,
+                    label=entry.label,
+                    what=entry.what,
+                    p=one.p,
+                    straightening_deg=one.straightening,
+                    words=capacity_in_words(one.capacity, mean, Verdict.SHORT, self._catalogue),
+                    work=entry.work,
+                    reasons=self._reasons(
+                        one.capacity, updated.shifts[state], gathered, used, held
+                    ),
+                )
+            )
+        return tuple(found)
+
+    def _reasons(
+        self,
+        capacity: str,
+        shifts: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
+        gathered: Gathered,
+        used: Sequence[Measurement],
+        held: Sequence[Held],
+    ) -> tuple[Reason, ...]:
+        photos = {(one.photo, one.test): one for one in used}
+        holds = {(one.source, one.test): one for one in held}
+        order = np.argsort(-shifts)
+        told = []
+        for i in order[:_MOST_REASONS]:
+            if shifts[i] <= _SMALL_SHARE * shifts[order[0]]:
+                break
+            label = gathered.labels[i]
+            sentence = reason_in_words(
+                label,
+                float(shifts[i]),
+                capacity,
+                measurement=photos.get((label.source, label.test)),
+                held=holds.get((label.source, label.test)),
+                catalogue=self._catalogue,
+            )
+            told.append(
+                Reason(sentence, label.source, label.test, label.measure, float(shifts[i]))
+            )
+        return tuple(told)
+
+    def _offers(
+        self,
+        belief: Belief,
+        done: Sequence[str],
+        blocked: Sequence[str],
+        about: Sequence[str] | None = None,
+    ) -> tuple[Offer, ...]:
+        minutes = {name: test.minutes for name, test in self._catalogue.tests.items()}
+        return rank_tests(belief, self.model, minutes, done=done, blocked=blocked, about=about)
+
+    def _undecided(
+        self, one: Undecided, belief: Belief, done: Sequence[str], blocked: Sequence[str]
+    ) -> UndecidedFinding:
+        offers = self._offers(belief, done, blocked, about=one.capacities)
+        worth = self._catalogue.setting("worth_bits_per_minute") / 2.0
+        ask = offers[0].test if offers and offers[0].bits_per_minute > worth else None
+        return UndecidedFinding(
+            one.capacities, undecided_in_words(one.capacities, ask, self._catalogue), ask
+        )
+
+    def _next(
+        self, offers: Sequence[Offer], minutes_spent: float, undecided: Sequence[Undecided]
+    ) -> TestOffer | None:
+        if not offers:
+            return None
+        best = offers[0]
+        if best.bits_per_minute < self._catalogue.setting("worth_bits_per_minute"):
+            return None
+        budget = self._catalogue.setting("short_screen_minutes")
+        if minutes_spent + best.minutes > budget and not undecided:
+            return None
+        return self._describe(best)
+
+    def _describe(self, offer: Offer) -> TestOffer:
+        test = self._catalogue.tests[offer.test]
+        return TestOffer(
+            test=offer.test,
+            title=test.title,
+            how=test.how,
+            minutes=offer.minutes,
+            gain_bits=offer.gain_bits,
+            sentence=(
+                f"{test.title}: {test.reads[0].lower()}{test.reads[1:]} "
+                f"Expected to settle {offer.gain_bits:.1f} of a yes-or-no in {offer.minutes:g} min."
+            ),
+        )
+
+    def _compensations(self, observed: Sequence[Observed]) -> list[Compensation]:
+        by_test = {one.test: one for one in observed}
+        repeats = {row.measure: row.repeat_sd for row in self.model.rows}
+        default = self._catalogue.setting("repeat_sd_deg")
+        found: list[Compensation] = []
+        for one in observed:
+            test = self._catalogue.tests[one.test]
+            if test.base is None or test.base not in by_test:
+                continue
+            found += find_compensations(
+                one,
+                by_test[test.base],
+                watched=test.watch,
+                repeat_sd={name: repeats.get(name, default) for name in test.watch},
+                confidence=self._catalogue.setting("compensation_confidence"),
+            )
+        return found

@@ -1,0 +1,91 @@
+"""`chordline findings` and `chordline squad`: what limits her, and the whole group at a glance."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from chordline.application.findings import CapacityFinding, Findings
+from chordline.application.findings_json import findings_to_json
+from chordline.application.findings_words import amount_sd
+from chordline.application.judge_folder import judge_folder, judge_gymnast, pick_gymnast
+from chordline.bootstrap import build_app
+from chordline.cli.console import print_json, print_table, remark
+from chordline.cli.folders import screened_folder
+from chordline.cli.screen import screen_with_bar
+
+FolderOption = Annotated[
+    Path | None,
+    typer.Option("--folder", metavar="DIR", help="Folder of photos; the last screened if unset."),
+]
+
+
+def findings(
+    gymnast: Annotated[str, typer.Argument(metavar="GYMNAST", help="Card number or name.")],
+    folder: FolderOption = None,
+    full: Annotated[
+        bool, typer.Option("--full", help="List every test left, not only the next best.")
+    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON object.")] = False,
+) -> None:
+    """Tell what limits one gymnast, why, how sure that is, and which test would tell most."""
+    app = build_app()
+    where = screened_folder(folder)
+    result = screen_with_bar(app, where)
+    one = pick_gymnast(result.gymnasts, gymnast)
+    found = judge_gymnast(one, screen=where.resolve().name, find=app.find_limits())
+    if as_json:
+        print_json(findings_to_json(found))
+    else:
+        typer.echo("\n".join(tell_findings(found, full=full)))
+        for left in result.left_out:
+            if left.owner == one.gymnast.name:
+                remark(f"{left.file}: {left.reason}")
+
+
+def squad(folder: FolderOption = None) -> None:
+    """Show every gymnast and capacity of a screened folder, in words and ±."""
+    app = build_app()
+    where = screened_folder(folder)
+    result = screen_with_bar(app, where)
+    all_found = judge_folder(result, screen=where.resolve().name, find=app.find_limits())
+    columns = ["", *(entry.label for entry in app.catalogue.capacities.values())]
+    print_table(columns, [[one.gymnast, *map(_cell, one.capacities)] for one in all_found])
+
+
+def _cell(one: CapacityFinding) -> str:
+    if not one.tested:
+        return "not tested yet"
+    return f"{one.verdict.value}\n{one.words} ± {amount_sd(one.name, one.mean, one.sd)}"
+
+
+def tell_findings(found: Findings, *, full: bool = False) -> list[str]:
+    """Return findings as lines for a terminal."""
+    card = "" if found.card is None else f" (card {found.card})"
+    told = [f"{found.gymnast}{card}"]
+    told += [f"  Stop: {stop.label}. {stop.advice}" for stop in found.stops]
+    told += [f"  Note: {caution}" for caution in found.cautions]
+    if not found.limiters:
+        told.append("  No limiter found in these tests.")
+    for one in found.limiters:
+        told.append(f"  {one.label}: {one.words} ({one.p:.0%} sure)")
+        told += [f"      because {reason.sentence} [{reason.source}]" for reason in one.reasons]
+        told.append(f"      work: {one.work}")
+    told += [f"  Open: {one.sentence}" for one in found.undecided]
+    told += [f"  Seen: {sentence}" for _, sentence in found.compensations]
+    told += [f"  Put aside: {one.test} {one.measure}: {one.why}" for one in found.faults]
+    told += [f"  Needs a look: {line}" for line in found.not_used]
+    if full:
+        told.append("  Tests left, most telling a minute first:")
+        told += [f"      {offer.sentence}" for offer in found.more_tests]
+    elif found.next_test is not None:
+        told.append(f"  Next: {found.next_test.sentence}")
+    else:
+        told.append("  Next: no further test is worth its time today.")
+    told.append("  All capacities:")
+    told += [f"      {one.label:20} {_one_line(one)}" for one in found.capacities]
+    return told
+
+
+def _one_line(one: CapacityFinding) -> str:
+    return _cell(one).replace("\n", ": ")
