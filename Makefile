@@ -38,7 +38,7 @@ bench: install
 	$(BIN)/python tools/bench.py
 
 accuracy: install
-	$(BIN)/python tools/accuracy.py
+	$(BIN)/python tools/accuracy.py --write
 
 clean:
 	rm -rf $(VENV) demo build dist

@@ -76,7 +76,7 @@ def see(
     facing = 1.0 if view.near == "left" else -1.0
     return BodyPoints(
         names=tuple(places),
-        xy_px=(xy + (800.0, 600.0))[None],
+        xy_px=(xy + np.array([800.0, 600.0]))[None],
         facing=facing,
         frame=frame or PlaneFrame.of_level_phone(),
         **more,

@@ -49,8 +49,9 @@ LANDMARKS: Final = (
 )
 
 #: Curves that are marked as a row of points, `name_1` … `name_n`. The back outline runs from the
-#: buttocks to the neck, the trunk seam from the leg opening to the armpit.
-CURVES: Final = ("back", "seam")
+#: buttocks to the neck, the trunk seam from the leg opening to the armpit. The front outline of the
+#: trunk (`belly`) and its middle line (`trunk`) run from the hip to below the armpit.
+CURVES: Final = ("back", "seam", "belly", "trunk")
 
 #: Smallest number of points that makes a curve.
 MIN_CURVE_POINTS: Final = 4
@@ -70,6 +71,7 @@ def curve_of(name: str) -> str | None:
     """Return the curve that a point such as ``seam_3`` belongs to, or None."""
     stem, _, number = name.rpartition("_")
     return stem if stem in CURVES and number.isdigit() and int(number) >= 1 else None
+
 
 #: The printed card: side of its black square, and height of the square's lower edge above the
 #: edge on which the card stands [m].

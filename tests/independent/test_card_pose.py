@@ -19,7 +19,7 @@ NINETY = 1.645
 
 #: Yaw, pitch, roll [deg]; place of the card before the camera [m].
 POSES = {
-    "frontal, aside": ((0.0, 0.0, 0.0), (-0.7, 0.1, 3.0)),
+    "nearly frontal, aside": ((1.0, 0.5, 0.0), (-0.7, 0.1, 3.0)),
     "phone turned": ((8.0, 6.0, 2.0), (-0.7, 0.2, 3.0)),
     "well turned": ((25.0, 10.0, -5.0), (0.4, 0.0, 2.0)),
     "from the other side": ((-30.0, 4.0, 1.0), (0.2, -0.3, 4.0)),

@@ -58,9 +58,7 @@ def test_four_noisy_corners_give_the_homography_of_opencv() -> None:
     square = np.array([[-0.08, 0.08], [0.08, 0.08], [0.08, -0.08], [-0.08, -0.08]])
     seen = square * [500.0, -510.0] + [900.0, 700.0] + rng.normal(0, 2.0, (4, 2))
     ours = apply_homography(fit_homography(square, seen), square * 3.0)
-    theirs = cv2.perspectiveTransform(
-        (square * 3.0)[None], cv2.findHomography(square, seen)[0]
-    )[0]
+    theirs = cv2.perspectiveTransform((square * 3.0)[None], cv2.findHomography(square, seen)[0])[0]
     # OpenCV polishes its answer until it moves by less than this [px].
     assert ours == pytest.approx(theirs, abs=1e-3)
 
@@ -71,18 +69,21 @@ def test_points_are_mapped_like_opencv_maps_them() -> None:
     assert apply_homography(h, points) == pytest.approx(cv2.perspectiveTransform(points, h))
 
 
+@pytest.mark.parametrize("degree", [2, 3])
 @pytest.mark.parametrize("count", [4, 6, 12])
-def test_a_fitted_curve_is_numpys_polynomial_of_the_length_along_it(count: int) -> None:
+def test_a_fitted_curve_is_numpys_polynomial_of_the_length_along_it(
+    count: int, degree: int
+) -> None:
     rng = np.random.default_rng(count)
     shares = np.linspace(0, 1, count)
     marks = np.column_stack([40 * np.sin(3 * shares), 300 * shares]) + rng.normal(0, 3, (count, 2))
     steps = np.hypot(*np.diff(marks, axis=0).T)
     where = np.concatenate([[0], np.cumsum(steps)]) / steps.sum()
     fine = np.linspace(0, 1, 50)
-    by_numpy = np.column_stack([np.polyval(np.polyfit(where, m, 3), fine) for m in marks.T])
-    curve = fit_curve(marks)
+    by_numpy = np.column_stack([np.polyval(np.polyfit(where, m, degree), fine) for m in marks.T])
+    curve = fit_curve(marks, degree=degree)
     assert curve.at(fine) == pytest.approx(by_numpy, abs=1e-7)
-    slopes = [np.polyval(np.polyder(np.polyfit(where, m, 3)), fine) for m in marks.T]
+    slopes = [np.polyval(np.polyder(np.polyfit(where, m, degree)), fine) for m in marks.T]
     assert curve.tangent(fine) == pytest.approx(np.column_stack(slopes), abs=1e-6)
 
 
@@ -122,12 +123,13 @@ def test_a_verdict_is_the_likeliest_part_of_a_normal_distribution(
     seen = set()
     for value in np.linspace(-25.0, 25.0, 51):
         spread = norm(value, sd)
-        for sense, p in (
-            ("closing", lambda limit: spread.sf(-limit)),
-            ("opening", lambda limit: spread.cdf(limit)),
-            ("both", lambda limit: spread.cdf(limit) - spread.cdf(-limit)),
-        ):
-            chances = [p(on_line), p(close) - p(on_line), 1.0 - p(close)]
+        within = {
+            "closing": [spread.sf(-on_line), spread.sf(-close)],
+            "opening": [spread.cdf(on_line), spread.cdf(close)],
+            "both": [spread.cdf(limit) - spread.cdf(-limit) for limit in (on_line, close)],
+        }
+        for sense, (p_on_line, p_close) in within.items():
+            chances = [p_on_line, p_close - p_on_line, 1.0 - p_close]
             if abs(max(chances) - certainty) < 1e-9:
                 continue
             words = [Verdict.ON_THE_LINE, Verdict.CLOSE, Verdict.SHORT]

@@ -44,13 +44,15 @@ def curve_marks(draw: st.DrawFn, height: float) -> list[Place]:
 
 @st.composite
 def bodies(draw: st.DrawFn) -> BodyPoints:
-    """Joints up to 6 cm off the line, with a back and a seam, in one of the eight views."""
+    """Joints up to 6 cm off the line, with four curves, in one of the eight views."""
     moved = {
         name: (front + draw(centimetres), up + draw(centimetres) / 3.0)
         for name, (front, up) in STRAIGHT.items()
     }
     back, seam = along("back", draw(curve_marks(74.0))), along("seam", draw(curve_marks(76.0)))
-    return see(with_places(**moved, **back, **seam), draw(views), frame=FLOOR)
+    belly, trunk = along("belly", draw(curve_marks(76.0))), along("trunk", draw(curve_marks(76.0)))
+    curves = {**back, **seam, **belly, **trunk}
+    return see(with_places(**moved, **curves), draw(views), frame=FLOOR)
 
 
 def rotation(angle: float) -> np.ndarray:
@@ -205,9 +207,7 @@ def test_a_homography_maps_there_and_back(source: np.ndarray, target: np.ndarray
 
 
 @given(quadrilaterals(), quadrilaterals())
-def test_a_homography_keeps_straight_lines_straight(
-    source: np.ndarray, target: np.ndarray
-) -> None:
+def test_a_homography_keeps_straight_lines_straight(source: np.ndarray, target: np.ndarray) -> None:
     h = fit_homography(source, target)
     a, b = source[0], source[2]
     first, between, last = apply_homography(h, np.array([a, 0.7 * a + 0.3 * b, b]))

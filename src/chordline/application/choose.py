@@ -58,7 +58,8 @@ def choose_body(
     longest = max(body.length_px for body in bodies)
     near = [body for body in bodies if body.length_px >= _BACKGROUND * longest]
     fitting = [body for body in bodies if fits_posture(_cranial(body), up, test)]
-    for candidates in (near, fitting, [body for body in near if body in fitting]):
+    near_and_fitting = [body for body in near if fits_posture(_cranial(body), up, test)]
+    for candidates in (near, fitting, near_and_fitting):
         if len(candidates) == 1:
             return candidates[0]
     raise BodyNotFoundError(

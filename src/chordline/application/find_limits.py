@@ -37,7 +37,7 @@ from chordline.core.capacity.limiters import (
     was_tested,
 )
 from chordline.core.capacity.model import Belief, CapacityModel
-from chordline.core.capacity.next_test import Offer, rank_tests
+from chordline.core.capacity.next_test import Offer, rank_tests, rank_tests_between
 from chordline.core.capacity.observed import Gathered, Held, Observed, gather
 from chordline.core.capacity.update import Updated
 from chordline.errors import WrongUseError
@@ -108,7 +108,7 @@ class FindLimits:
         stops = tuple(self._stop(flag) for flag in flags)
         done = [one.test for one in observed] + [one.test for one in screen.held]
         blocked = [test for stop in stops for test in stop.tests]
-        offers = self._offers(belief, done, blocked)
+        offers = rank_tests(belief, self.model, self._minutes, done=done, blocked=blocked)
         minutes_spent = sum(self._catalogue.tests[test].minutes for test in dict.fromkeys(done))
         return Findings(
             gymnast=screen.gymnast,
@@ -116,10 +116,15 @@ class FindLimits:
             screen=screen.screen,
             belief=belief,
             capacities=self._capacities(belief, prior, undecided),
-            limiters=self._limiters(belief, undecided, updated, gathered, used, screen.held),
-            undecided=tuple(
-                self._undecided(one, belief, done, blocked) for one in undecided
+            limiters=self._limiters(
+                belief=belief,
+                undecided=undecided,
+                updated=updated,
+                gathered=gathered,
+                used=used,
+                held=screen.held,
             ),
+            undecided=tuple(self._undecided(one, belief, done, blocked) for one in undecided),
             next_test=self._next(offers, minutes_spent, undecided),
             more_tests=tuple(self._describe(offer) for offer in offers),
             compensations=tuple(
@@ -185,6 +190,7 @@ class FindLimits:
 
     def _limiters(
         self,
+        *,
         belief: Belief,
         undecided: Sequence[Undecided],
         updated: Updated,
@@ -237,25 +243,25 @@ class FindLimits:
                 held=holds.get((label.source, label.test)),
                 catalogue=self._catalogue,
             )
-            told.append(
-                Reason(sentence, label.source, label.test, label.measure, float(shifts[i]))
-            )
+            told.append(Reason(sentence, label.source, label.test, label.measure, float(shifts[i])))
         return tuple(told)
 
-    def _offers(
-        self,
-        belief: Belief,
-        done: Sequence[str],
-        blocked: Sequence[str],
-        about: Sequence[str] | None = None,
-    ) -> tuple[Offer, ...]:
-        minutes = {name: test.minutes for name, test in self._catalogue.tests.items()}
-        return rank_tests(belief, self.model, minutes, done=done, blocked=blocked, about=about)
+    @cached_property
+    def _minutes(self) -> dict[str, float]:
+        return {name: test.minutes for name, test in self._catalogue.tests.items()}
 
     def _undecided(
         self, one: Undecided, belief: Belief, done: Sequence[str], blocked: Sequence[str]
     ) -> UndecidedFinding:
-        offers = self._offers(belief, done, blocked, about=one.capacities)
+        if len(one.capacities) > 1:
+            first, second = one.capacities
+            offers = rank_tests_between(
+                belief, self.model, self._minutes, (first, second), done=done, blocked=blocked
+            )
+        else:
+            offers = rank_tests(
+                belief, self.model, self._minutes, done=done, blocked=blocked, about=one.capacities
+            )
         worth = self._catalogue.setting("worth_bits_per_minute") / 2.0
         ask = offers[0].test if offers and offers[0].bits_per_minute > worth else None
         return UndecidedFinding(
@@ -291,8 +297,6 @@ class FindLimits:
 
     def _compensations(self, observed: Sequence[Observed]) -> list[Compensation]:
         by_test = {one.test: one for one in observed}
-        repeats = {row.measure: row.repeat_sd for row in self.model.rows}
-        default = self._catalogue.setting("repeat_sd_deg")
         found: list[Compensation] = []
         for one in observed:
             test = self._catalogue.tests[one.test]
@@ -302,7 +306,14 @@ class FindLimits:
                 one,
                 by_test[test.base],
                 watched=test.watch,
-                repeat_sd={name: repeats.get(name, default) for name in test.watch},
+                repeat_sd={name: self._repeat_sd(name, one.test, test.base) for name in test.watch},
                 confidence=self._catalogue.setting("compensation_confidence"),
             )
         return found
+
+    def _repeat_sd(self, measure: str, *tests: str) -> float:
+        """Return what she herself changes in a measure, over these tests (root mean square)."""
+        rows = [self.model.by_measure.get((test, measure)) for test in tests]
+        default = self._catalogue.setting("repeat_sd_deg")
+        own = [default if row is None else row[1].repeat_sd for row in rows]
+        return float(np.sqrt(np.mean(np.square(own))))

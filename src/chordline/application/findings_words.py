@@ -82,7 +82,33 @@ def undecided_in_words(
     if ask_test is None:
         return f"{first}: {state}; no test left tells more today."
     test = catalogue.tests[ask_test]
-    return f"{first}: {state}. To decide: {test.title.lower()} — {test.how}"
+    marks = _marks_to_set(ask_test, capacities, catalogue)
+    also = f" Mark {marks} on the photo." if marks else ""
+    return f"{first}: {state}. To decide: {test.title.lower()} — {test.how}{also}"
+
+
+#: Curves that somebody has to mark, by the beginning of the measures' names.
+_MARKED = {
+    "seam_": "the seam of the trunk",
+    "upper_back_": "the outline of the back",
+    "lower_back_": "the outline of the back",
+}
+
+
+def _marks_to_set(test: str, capacities: Sequence[str], catalogue: Catalogue) -> str | None:
+    """Return the curve without whose marks a test tells nothing of these capacities, or None."""
+    telling = [
+        measure
+        for measure, row in catalogue.model[test].items()
+        if any(capacity in row.loads for capacity in capacities)
+    ]
+    curves = [
+        curve
+        for measure in telling
+        for begins, curve in _MARKED.items()
+        if measure.startswith(begins)
+    ]
+    return curves[0] if curves and len(curves) == len(telling) else None
 
 
 def compensation_in_words(change: Compensation, catalogue: Catalogue) -> str:

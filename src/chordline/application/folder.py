@@ -120,7 +120,8 @@ def read_file_name(name: str, tests: Sequence[str]) -> Named:
     """
     stem = name.rpartition(".")[0] or name
     for test in sorted(tests, key=len, reverse=True):
-        pattern = rf"(?<![a-z]){re.escape(test).replace('-', '[-_ ]?')}(?![a-z])"
+        words = "[-_ ]?".join(map(re.escape, test.split("-")))
+        pattern = rf"(?<![a-z]){words}(?![a-z])"
         match = re.search(pattern, stem, flags=re.IGNORECASE)
         if match:
             rest = stem[: match.start()] + " " + stem[match.end() :]
@@ -152,25 +153,37 @@ def find_owner(
     """
     if row is not None and row.gymnast is not None:
         return owner_named(row.gymnast, roster, source="screen.csv")
-    by_card = {gymnast.card: gymnast for gymnast in roster if gymnast.card is not None}
-    known = [card for card in cards_seen if not roster or card in by_card]
-    in_name = named.number
-    if in_name is not None and cards_seen and in_name not in cards_seen:
-        return (
-            f"its name says card {in_name}, the picture shows card {cards_seen[0]}; "
-            "rename it or name the gymnast in screen.csv"
-        )
-    card = in_name if in_name in cards_seen else (known[0] if len(known) == 1 else None)
-    if card is None and len(cards_seen) > 1:
-        seen = ", ".join(map(str, cards_seen))
-        return f"cards {seen} stand in the picture; name the gymnast in screen.csv"
-    if card is None and cards_seen:
-        return f"card {cards_seen[0]} is not in gymnasts.csv"
+    card = _card_of(named, cards_seen, roster)
+    if isinstance(card, str):
+        return card
     if card is not None:
-        return _of_card(card, by_card)
+        return _of_card(card, {one.card: one for one in roster if one.card is not None})
     if named.rest:
         return owner_named(named.rest, roster, source="its name")
     return "no card in the picture, and neither its name nor screen.csv says who she is"
+
+
+def _card_of(
+    named: Named, cards_seen: Sequence[int], roster: Sequence[Gymnast]
+) -> int | str | None:
+    """Return her card, None where no card stands in the picture, or what contradicts what."""
+    if not cards_seen:
+        return None
+    given = {one.card for one in roster}
+    known = [card for card in cards_seen if not roster or card in given]
+    if named.number in known:
+        return named.number
+    if named.number is not None and named.number not in cards_seen:
+        return (
+            f"its name says card {named.number}, the picture shows card {cards_seen[0]}; "
+            "rename it or name the gymnast in screen.csv"
+        )
+    if len(known) == 1:
+        return known[0]
+    if len(cards_seen) > 1:
+        seen = ", ".join(map(str, cards_seen))
+        return f"cards {seen} stand in the picture; name the gymnast in screen.csv"
+    return f"card {cards_seen[0]} is not in gymnasts.csv"
 
 
 def _of_card(card: int, by_card: Mapping[int, Gymnast]) -> Owner:

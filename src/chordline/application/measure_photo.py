@@ -235,5 +235,3 @@ def _in_photo_px(card: DetectedCard, photo: Photo) -> DetectedCard:
 def _arrays(marks: dict[str, Mark]) -> tuple[Floats, Floats]:
     points = np.array([[mark.x_px, mark.y_px] for mark in marks.values()])
     return points, np.array([mark.sd_px for mark in marks.values()])
-
-

@@ -36,9 +36,7 @@ def observe(measurement: Measurement) -> Observed:
 
 def is_by_hand(measurements: Sequence[Measurement]) -> bool:
     """Return whether all landmarks were set by hand, so that their offsets are a hand's."""
-    return all(
-        mark.origin == "hand" for one in measurements for mark in one.landmarks.values()
-    )
+    return all(mark.origin == "hand" for one in measurements for mark in one.landmarks.values())
 
 
 def find_one_sided(measurements: Sequence[Measurement], catalogue: Catalogue) -> tuple[str, ...]:

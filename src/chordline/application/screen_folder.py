@@ -110,9 +110,7 @@ class ScreenFolder:
             if row not in names
         ]
         held, flags = self._told(contents, left_out)
-        return FolderScreen(
-            self._by_gymnast(filed, held, flags, contents.roster), tuple(left_out)
-        )
+        return FolderScreen(self._by_gymnast(filed, held, flags, contents.roster), tuple(left_out))
 
     def _told(
         self, contents: FolderContents, left_out: list[LeftOut]

@@ -71,7 +71,9 @@ def view_of(scene: Scene, *, body_px: Floats, test: TestEntry, catalogue: Catalo
     """
     up = scene.frame.up
     if scene.pose is not None:
-        pitch = np.arctan((scene.camera.centre_px - scene.pose.ahead_px) @ up / scene.camera.focal_px)
+        pitch = np.arctan(
+            (scene.camera.centre_px - scene.pose.ahead_px) @ up / scene.camera.focal_px
+        )
         return Viewpoint(
             yaw_rad=scene.pose.yaw,
             pitch_rad=Estimate(float(pitch), 0.0),

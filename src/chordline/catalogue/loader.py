@@ -2,7 +2,7 @@
 
 import hashlib
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from importlib import resources
 from pathlib import Path
 from typing import Any, TypeVar
@@ -110,7 +110,7 @@ def _build(tables: dict[str, _Table], *, version: str) -> Catalogue:
     ]
     for file, entries in sourced:
         faults += _unsourced(file, entries, sources)
-    faults += _crossed(tests, measures)
+    faults += _crossed(tests, measures, worded=tables["measures.toml"].keys())
     faults += [
         f"referrals.toml: {flag}.stops: no test is called '{test}'"
         for flag, referral in referrals.items()
@@ -137,16 +137,19 @@ def _build(tables: dict[str, _Table], *, version: str) -> Catalogue:
         raise CatalogueError(tuple(_sentences("measures.toml", error))) from None
 
 
-def _records(
-    kind: type[_R], file: str, table: _Table, faults: list[str]
-) -> dict[str, _R]:
+def _records(kind: type[_R], file: str, table: _Table, faults: list[str]) -> dict[str, _R]:
     records = {}
     for key, value in table.items():
         try:
             records[key] = kind.model_validate(value)
         except ValidationError as error:
-            faults += _sentences(f"{file}: {key}", error)
+            faults += _sentences(_path(file, key), error)
     return records
+
+
+def _path(file: str, key: str) -> str:
+    """Return ``file: key``, or ``file: table.key`` where the file's table is named already."""
+    return f"{file}.{key}" if ": " in file else f"{file}: {key}"
 
 
 def _sentences(path: str, error: ValidationError) -> list[str]:
@@ -156,19 +159,23 @@ def _sentences(path: str, error: ValidationError) -> list[str]:
     ]
 
 
-def _unsourced(
-    file: str, entries: Mapping[str, Sourced], sources: dict[str, Source]
-) -> list[str]:
+def _unsourced(file: str, entries: Mapping[str, Sourced], sources: dict[str, Source]) -> list[str]:
     faults = []
     for key, entry in entries.items():
+        path = _path(file, key)
         if entry.source not in sources and entry.source not in UNPUBLISHED:
-            faults.append(f"{file}: {key}.source: no source is called '{entry.source}'")
+            faults.append(f"{path}.source: no source is called '{entry.source}'")
         if entry.source == "assumption" and not entry.reason:
-            faults.append(f"{file}: {key}.reason: an assumption needs its reason")
+            faults.append(f"{path}.reason: an assumption needs its reason")
     return faults
 
 
-def _crossed(tests: dict[str, TestEntry], measures: dict[str, MeasureEntry]) -> list[str]:
+def _crossed(
+    tests: dict[str, TestEntry],
+    measures: dict[str, MeasureEntry],
+    *,
+    worded: Collection[str],
+) -> list[str]:
     faults = []
     for key, test in tests.items():
         path = f"tests.toml: {key}"
@@ -185,7 +192,7 @@ def _crossed(tests: dict[str, TestEntry], measures: dict[str, MeasureEntry]) -> 
         faults += [
             f"{path}.measures: measures.toml has no words for '{name}'"
             for name in test.measures
-            if name not in measures
+            if name not in worded
         ]
     faults += [
         f"measures.toml: {name}: 'close' must be larger than 'on_line'"

@@ -27,7 +27,9 @@ def cards(
     output: Annotated[Path, typer.Option("-o", "--output", metavar="FILE.pdf")] = Path("cards.pdf"),
     layout: Annotated[
         Layout,
-        typer.Option("--layout", help="stand: one a page for the floor; small: for wrist or board."),
+        typer.Option(
+            "--layout", help="stand: one a page for the floor; small: for wrist or board."
+        ),
     ] = Layout.STAND,
 ) -> None:
     """Print cards: who she is, the scale and the phone's place, read from the picture."""

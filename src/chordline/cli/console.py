@@ -64,5 +64,7 @@ def progress_bar(title: str) -> Iterator[BarProgress]:
         TimeRemainingColumn(),
         TextColumn("{task.fields[label]}", markup=False),
     )
-    with Progress(*columns, console=_errors, transient=True, disable=not _errors.is_terminal) as bar:
+    with Progress(
+        *columns, console=_errors, transient=True, disable=not _errors.is_terminal
+    ) as bar:
         yield BarProgress(bar, title)

@@ -24,7 +24,9 @@ def screen(
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line.")] = False,
     sheets: Annotated[
         Path | None,
-        typer.Option("--sheets", metavar="DIR", help="Where the sheets go; FOLDER/sheets if unset."),
+        typer.Option(
+            "--sheets", metavar="DIR", help="Where the sheets go; FOLDER/sheets if unset."
+        ),
     ] = None,
     no_sheets: Annotated[bool, typer.Option("--no-sheets", help="Measure only.")] = False,
     fresh: Annotated[

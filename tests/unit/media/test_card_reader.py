@@ -20,7 +20,13 @@ def read_one(rgb, number):
 @pytest.mark.parametrize("yaw_deg", [-40, 0, 40])
 def test_a_card_is_read_at_any_size_and_yaw(side_px, yaw_deg):
     rgb, truth = shoot_card(
-        500 + side_px, side_px=side_px, yaw_deg=yaw_deg, pitch_deg=8, roll_deg=12, seed=side_px
+        500 + side_px,
+        side_px=side_px,
+        yaw_deg=yaw_deg,
+        pitch_deg=8,
+        roll_deg=12,
+        seed=side_px,
+        finer=4,
     )
     corners = read_one(rgb, 500 + side_px)
     np.testing.assert_allclose(corners, truth, atol=0.25)
@@ -125,8 +131,17 @@ def test_a_square_with_a_pattern_of_no_card_is_left_alone():
     assert READER.read(mirrored) == ()
 
 
-def test_a_square_without_white_around_it_is_no_card():
-    rgb, _ = shoot_card(5, side_px=90, scene=Scene(quiet_modules=0.0, ground=0.03))
+@pytest.mark.parametrize("ground", [0.03, 0.055])
+def test_a_square_without_white_around_it_is_no_card(ground):
+    rgb, _ = shoot_card(5, side_px=90, scene=Scene(quiet_modules=0.0, ground=ground, noise=0.002))
+    assert READER.read(rgb) == ()
+
+
+def test_a_square_with_a_hole_in_its_border_is_no_card():
+    rgb, truth = shoot_card(5, side_px=90)
+    read_one(rgb, 5)
+    left, top = truth[0].astype(int)
+    rgb[top + 4 : top + 13, left + 32 : left + 43] = 216  # in the third of six border modules
     assert READER.read(rgb) == ()
 
 

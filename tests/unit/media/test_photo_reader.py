@@ -167,6 +167,7 @@ def test_a_long_picture_is_averaged_down_and_keeps_its_true_size(read):
         assert (photo.width_px, photo.height_px) == (9000, 900)
         assert photo.photo_px_per_working_px == pytest.approx(9000 / 4096)
         assert photo.rgb.mean() == pytest.approx(85, abs=2), form
+        assert photo.rgb.std() < 60, form  # picked pixels would keep the stripes' 120
 
 
 def ramp(dtype, top):

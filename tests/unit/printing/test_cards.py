@@ -56,7 +56,7 @@ def test_a_standing_card_measures_what_it_says(number):
     np.testing.assert_allclose(sides_m(card.corners_px), CARD_SIDE_M, rtol=0.0005)
     lower_edge = card.corners_px[2:, 1].mean()
     foot_m = (cut_line_row_px(rgb, lower_edge) - lower_edge) / PX_PER_M
-    assert foot_m == pytest.approx(CARD_FOOT_M, abs=0.0002)
+    assert foot_m == pytest.approx(CARD_FOOT_M, abs=0.00005)
 
 
 def test_the_white_around_a_standing_card_is_as_wide_as_its_foot():

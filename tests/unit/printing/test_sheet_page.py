@@ -7,6 +7,7 @@ from html.parser import HTMLParser
 import pytest
 from sample_sheets import photo_of, sheet_of
 
+from chordline.adapters.printing.palette import ON_PHOTO
 from chordline.adapters.printing.press import SheetPress
 from chordline.application.sheet import GymnastSheet, SheetPrinter
 from chordline.core.body.measurement import Trust
@@ -161,6 +162,16 @@ def test_a_good_line_has_nothing_pointed_out() -> None:
     strip = page.split("<tbody>")[1].split("</tbody>")[0]
     assert "cl-look" not in strip
     assert "cl-wash" in strip
+
+
+def test_the_landmark_that_bows_most_is_pointed_out_by_dot_and_label() -> None:
+    for name, label in (
+        ("12_prone-active.jpg", "Hip −9.3 %"),
+        ("13_handstand.jpg", "Shoulder −10.0 %"),
+    ):
+        page = SheetPress().to_html(replace(sheet_of(12), photos=(photo_of(name),)))
+        labels = re.findall(r'<text [^>]*fill="(#\w+)"[^>]*>([^<]+)</text>', page)
+        assert [words for fill, words in labels if fill == ON_PHOTO.accent] == [label]
 
 
 def test_a_picture_in_which_nobody_was_found_is_still_shown() -> None:

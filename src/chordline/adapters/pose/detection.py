@@ -23,7 +23,8 @@ class Candidate:
 
 def sigmoid(x: NDArray[np.float32] | Floats) -> Floats:
     """Return 1 / (1 + e^−x), safe for large |x|."""
-    return np.asarray(1.0 / (1.0 + np.exp(-np.clip(x, -60.0, 60.0))), np.float64)
+    clipped = np.clip(np.asarray(x, np.float64), -60.0, 60.0)
+    return np.asarray(1.0 / (1.0 + np.exp(-clipped)))
 
 
 def make_anchors() -> Floats:
@@ -67,7 +68,9 @@ def suppress(boxes: Floats, scores: Floats, *, overlap: float) -> list[NDArray[n
     return groups
 
 
-def decode(raw: RawDetections, *, threshold: float, overlap: float = 0.3) -> list[tuple[float, Floats]]:
+def decode(
+    raw: RawDetections, *, threshold: float, overlap: float = 0.3
+) -> list[tuple[float, Floats]]:
     """Return score and (2, 2) points (hip centre, circle point) of each body, best first.
 
     Points are pixels of the detector's input with pixel centres at .5; those of overlapping

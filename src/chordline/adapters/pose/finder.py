@@ -1,7 +1,7 @@
 """Where the people are: views of the picture, candidates, and the mirror gate."""
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -25,9 +25,14 @@ _FINE: Final = (0.3,)
 #: Neighbouring tiles are at most this share of a tile apart.
 _STEP: Final = 0.5
 
+#: Score of the detector; where nobody is found, the lower one.
 _THRESHOLD: Final = 0.5
+_LOW_THRESHOLD: Final = 0.35
 #: Below this the landmark network itself says that nobody is there. (Above it, it proves nothing.)
 _ABSENT: Final = 0.2
+#: Hips nearer than this share of the longer body's length belong to one body.
+SAME_BODY: Final = 0.2
+
 _MAX_TRIES: Final = 8
 _MAX_PEOPLE: Final = 4
 _MIN_LENGTH_PX: Final = 48.0
@@ -46,8 +51,9 @@ class Sighting:
 
     def is_same_body(self, other: "Sighting") -> bool:
         """Return whether the hips of two sightings lie too close for two bodies."""
-        apart = math.dist(self.hips_px, other.hips_px)
-        return apart < 0.2 * max(self.length_px, other.length_px)
+        return math.dist(self.hips_px, other.hips_px) < SAME_BODY * max(
+            self.length_px, other.length_px
+        )
 
 
 def tile(width_px: int, height_px: int, share: float, turn_rad: float) -> Iterator[Roi]:
@@ -103,6 +109,16 @@ def sight(network: Landmarker, picture: Pyramid, roi: Roi) -> Sighting | None:
     )
 
 
+@dataclass(frozen=True)
+class _Round:
+    """One sweep over the picture: tile sizes, quarter turns, detector score, landmark network."""
+
+    shares: tuple[float, ...]
+    quarters: int
+    threshold: float
+    network: Landmarker
+
+
 class Finder:
     """Searches a picture for everybody in it.
 
@@ -111,42 +127,45 @@ class Finder:
     detector : Detector
     scout : Landmarker
         A fast landmark network: it only confirms and centres.
+    careful : Landmarker
+        The best landmark network, for what the scout could not confirm.
     """
 
-    def __init__(self, detector: Detector, scout: Landmarker) -> None:
+    def __init__(self, detector: Detector, scout: Landmarker, careful: Landmarker) -> None:
         self._detector = detector
-        self._scout = scout
+        self._rounds = (
+            *(_Round(_COARSE, quarters, _THRESHOLD, scout) for quarters in (0, 2, 1, 3)),
+            _Round(_FINE, 0, _THRESHOLD, scout),
+            _Round(_COARSE, 0, _LOW_THRESHOLD, careful),
+        )
 
     def find(self, picture: Pyramid) -> tuple[Sighting, ...]:
         """Return every body that passes the gate, the longest first.
 
         Notes
         -----
-        Upright views first, in coarse and then in fine tiles; the quarter turns only where these
-        show nobody. The first round that finds somebody ends the search.
+        Upright views first, then, only where these show nobody, the quarter turns, finer tiles and
+        a last careful sweep. The first round that finds somebody ends the search.
         """
-        rounds = [(_COARSE, 0), (_COARSE, 2), (_COARSE, 1), (_COARSE, 3), (_FINE, 0)]
-        for shares, quarters in rounds:
-            if people := self._confirm(picture, self._candidates(picture, shares, quarters)):
+        for sweep in self._rounds:
+            if people := self._confirm(picture, self._candidates(picture, sweep), sweep.network):
                 return tuple(sorted(people, key=lambda one: -one.length_px))
         return ()
 
-    def _candidates(
-        self, picture: Pyramid, shares: Iterable[float], quarters: int
-    ) -> list[Candidate]:
-        views = (
-            view
-            for share in shares
-            for view in tile(picture.width_px, picture.height_px, share, quarters * math.pi / 2.0)
-        )
+    def _candidates(self, picture: Pyramid, sweep: _Round) -> list[Candidate]:
+        turn_rad = sweep.quarters * math.pi / 2.0
         found = [
             candidate
-            for view in views
-            for candidate in detect_in(self._detector, picture, view, threshold=_THRESHOLD)
+            for share in sweep.shares
+            for view in tile(picture.width_px, picture.height_px, share, turn_rad)
+            for candidate in detect_in(self._detector, picture, view, threshold=sweep.threshold)
         ]
         return sorted(found, key=lambda candidate: -candidate.score)
 
-    def _confirm(self, picture: Pyramid, candidates: Sequence[Candidate]) -> list[Sighting]:
+    @staticmethod
+    def _confirm(
+        picture: Pyramid, candidates: Sequence[Candidate], network: Landmarker
+    ) -> list[Sighting]:
         people: list[Sighting] = []
         tried: list[Roi] = []
         for candidate in candidates:
@@ -157,12 +176,11 @@ class Finder:
             if any(_lies_on(candidate.roi, one) for one in people):
                 continue
             tried.append(candidate.roi)
-            one = sight(self._scout, picture, candidate.roi)
+            one = sight(network, picture, candidate.roi)
             if one and not any(one.is_same_body(other) for other in people):
                 people.append(one)
         return people
 
 
 def _lies_on(roi: Roi, one: Sighting) -> bool:
-    apart = math.dist((roi.x_px, roi.y_px), one.hips_px)
-    return apart < 0.2 * one.length_px
+    return math.dist((roi.x_px, roi.y_px), one.hips_px) < SAME_BODY * one.length_px

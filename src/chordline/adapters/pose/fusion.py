@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 import cv2
@@ -18,9 +19,22 @@ from chordline.core.body.found import BodyMask
 _OUTLIER_PCT: Final = 5.0
 
 #: Random error that all looks share, in % of the body's length: they come from one network and one
-#: picture. Set so that the angles of different bodies in one test scatter as their sd says
-#: (rendered bodies; standardised residuals 0.9).
-_SHARED_SD_PCT: Final = 0.2
+#: picture. Set so that landmarks and angles of different bodies in one test scatter as their sd
+#: says, a little on the safe side (rendered bodies; standardised residuals of angles 0.8 to 0.9).
+_SHARED_SD_PCT: Final = MappingProxyType(
+    {
+        "malleolus": 0.3,
+        "knee": 0.15,
+        "hip": 0.15,
+        "shoulder": 0.15,
+        "elbow": 0.25,
+        "wrist": 0.25,
+        "hand": 0.5,
+        "ear": 0.6,
+        "heel": 0.15,
+        "toe": 0.15,
+    }
+)
 
 _MASK_SIZE: Final = 288
 _MASK_MARGIN: Final = 1.12
@@ -105,7 +119,7 @@ def fuse(pairs: Sequence[tuple[Pass, Pass]]) -> Fused:
     line = named[kept, near].mean(axis=0)
     sides[near] = line
     length = length_of(line)
-    shared = (_SHARED_SD_PCT / 100.0 * length) ** 2
+    shared = (np.array([_SHARED_SD_PCT[n] for n in LANDMARKS]) / 100.0 * length) ** 2
     return Fused(
         xy_px=line,
         sd_px=np.sqrt(_own_variance(named[:, near], kept) + shared),

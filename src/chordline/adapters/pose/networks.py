@@ -1,7 +1,9 @@
 """The two BlazePose networks as plain functions of a picture: raw answers, no geometry."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final, Protocol
 
 import numpy as np
@@ -65,6 +67,11 @@ class Detector(Protocol):
 
 class Landmarker(Protocol):
     """Finds the points of one upright body."""
+
+    @property
+    def regression_share(self) -> Mapping[str, float]:
+        """By landmark: weight of the regression head against the heat map, 0 where not named."""
+        ...
 
     def locate(self, cut: NDArray[np.uint8]) -> RawPose:
         """Return the raw answer for a (256, 256, 3) picture."""
@@ -133,6 +140,7 @@ class TfliteLandmarker:
     path : Path
         `pose_landmark_full.tflite` or `pose_landmark_heavy.tflite`.
     threads : int
+    regression_share : mapping of str to float
     """
 
     _POINTS: Final = (1, POINT_COUNT * 5)
@@ -140,9 +148,21 @@ class TfliteLandmarker:
     _MASK: Final = (1, LANDMARK_SIZE, LANDMARK_SIZE, 1)
     _HEAT: Final = (1, HEAT_SIZE, HEAT_SIZE, POINT_COUNT)
 
-    def __init__(self, path: Path, *, threads: int = 2) -> None:
+    def __init__(
+        self,
+        path: Path,
+        *,
+        threads: int = 2,
+        regression_share: Mapping[str, float] = MappingProxyType({}),
+    ) -> None:
         shapes = (self._POINTS, self._PRESENCE, self._MASK, self._HEAT)
         self._network = _Network(path, threads=threads, shapes=shapes)
+        self._regression_share = regression_share
+
+    @property
+    def regression_share(self) -> Mapping[str, float]:
+        """By landmark: weight of the regression head against the heat map, 0 where not named."""
+        return self._regression_share
 
     def locate(self, cut: NDArray[np.uint8]) -> RawPose:
         """Return the raw answer for a (256, 256, 3) picture."""

@@ -1,5 +1,6 @@
 """One look of the landmark network at one region: named landmarks in picture pixels."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
@@ -31,11 +32,6 @@ _POINTS: Final = MappingProxyType(
 #: Nose, inner and outer corners of the eyes, mouth.
 _FACE: Final = (0, 1, 2, 3, 4, 5, 6, 9, 10)
 _HIPS, _RIM = 33, 34
-
-#: Share of the regression head; the rest comes from the heat map. The two heads err apart where a
-#: joint is a broad place on the body (measured: averaging them lowers the spread there); at the
-#: ends of the limbs the regression lags behind, so the heat map alone counts.
-_REGRESSION_SHARE: Final = MappingProxyType({"shoulder": 0.5, "knee": 0.5, "hip": 0.2})
 
 _WINDOW: Final = 5
 _PEAK: Final = 0.3
@@ -104,13 +100,14 @@ def refine(points: Floats, heat: NDArray[np.float32]) -> Floats:
     steps = np.arange(-_WINDOW, _WINDOW + 1)
     columns = cell[:, 0, None] + steps
     rows = cell[:, 1, None] + steps
-    in_map = ((rows >= 0) & (rows < size))[:, :, None] & ((columns >= 0) & (columns < size))[:, None]
+    row_is_in = (rows >= 0) & (rows < size)
+    column_is_in = (columns >= 0) & (columns < size)
     window = heat[
         np.clip(rows, 0, size - 1)[:, :, None],
         np.clip(columns, 0, size - 1)[:, None, :],
         np.arange(n)[:, None, None],
     ]
-    weight = sigmoid(window) * in_map
+    weight = sigmoid(window) * row_is_in[:, :, None] * column_is_in[:, None, :]
     total = weight.sum(axis=(1, 2))
     moves = inside & (weight.max(axis=(1, 2)) >= _PEAK)
     safe = np.where(moves, total, 1.0)
@@ -123,7 +120,13 @@ def _pick(values: Floats, side: int) -> Floats:
     return np.stack([values[[i + side for i in _POINTS[n]]].mean(axis=0) for n in LANDMARKS])
 
 
-def read_pass(raw: RawPose, roi: Roi, *, mirrored: bool) -> Pass:
+def read_pass(
+    raw: RawPose,
+    roi: Roi,
+    *,
+    mirrored: bool,
+    regression_share: Mapping[str, float] = MappingProxyType({}),
+) -> Pass:
     """Name the network's points and bring them from its input to the picture.
 
     Parameters
@@ -134,6 +137,8 @@ def read_pass(raw: RawPose, roi: Roi, *, mirrored: bool) -> Pass:
     mirrored : bool
         Whether the cut was mirrored before it was shown to the network: then what it calls left
         is right.
+    regression_share : mapping of str to float, 0 to 1
+        By landmark: weight of the regression head; the rest comes from the heat map.
     """
     regressed = raw.points[:, :2].astype(np.float64)
     mapped = refine(regressed, raw.heat)
@@ -146,7 +151,7 @@ def read_pass(raw: RawPose, roi: Roi, *, mirrored: bool) -> Pass:
             at = np.stack([LANDMARK_SIZE - 1.0 - at[..., 0], at[..., 1]], axis=-1)
         return apply_affine(affine, at)
 
-    share = np.array([_REGRESSION_SHARE.get(name, 0.0) for name in LANDMARKS])[:, None]
+    share = np.array([regression_share.get(name, 0.0) for name in LANDMARKS])[:, None]
     sides = (1, 0) if mirrored else (0, 1)
     extra = raw.points[:, 2:].astype(np.float64)
     return Pass(
@@ -176,4 +181,6 @@ def look(network: Landmarker, picture: Pyramid, roi: Roi, *, mirrored: bool = Fa
     cut = picture.cut(roi, LANDMARK_SIZE, extend_edge=True)
     if mirrored:
         cut = np.ascontiguousarray(cut[:, ::-1])
-    return read_pass(network.locate(cut), roi, mirrored=mirrored)
+    return read_pass(
+        network.locate(cut), roi, mirrored=mirrored, regression_share=network.regression_share
+    )

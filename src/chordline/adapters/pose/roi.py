@@ -42,9 +42,7 @@ class Roi:
 
     def grown(self, factor: float, *, turned_rad: float = 0.0) -> "Roi":
         """Return the same region larger by `factor` and turned further clockwise."""
-        return replace(
-            self, side_px=self.side_px * factor, turn_rad=self.turn_rad + turned_rad
-        )
+        return replace(self, side_px=self.side_px * factor, turn_rad=self.turn_rad + turned_rad)
 
     def affine(self, size: int) -> Floats:
         """Return the (2, 3) map from pixels of a `size` × `size` cut to picture pixels."""
@@ -88,12 +86,12 @@ class Pyramid:
     @property
     def width_px(self) -> int:
         """Width of the picture."""
-        return self._levels[0].shape[1]
+        return int(self._levels[0].shape[1])
 
     @property
     def height_px(self) -> int:
         """Height of the picture."""
-        return self._levels[0].shape[0]
+        return int(self._levels[0].shape[0])
 
     def _level(self, reduction: float) -> NDArray[np.uint8]:
         wanted = max(0, math.floor(math.log2(max(reduction, 1.0)) + 0.25))

@@ -14,7 +14,7 @@ import numpy as np
 from chordline.core.body.points import BodyPoints
 from chordline.core.geometry.angles import Floats, joint_opening, turn_towards_front
 from chordline.core.geometry.chord import bow_fraction, largest_bow, rms_bow
-from chordline.core.geometry.curve import Curve, fit_curve, sagitta_fraction, turning
+from chordline.core.geometry.curve import DEGREE, Curve, fit_curve, sagitta_fraction, turning
 
 #: The arm ends at the first of these among the body's names.
 ARM_ENDS: Final = ("wrist", "elbow", "hand")
@@ -153,12 +153,14 @@ def _height_cm(landmark: str) -> Measuring:
     return Measuring("cm", lambda body: 100.0 * body.frame.height_m(body.get(landmark)))
 
 
-def _of_curve(name: str, unit: str, read: Callable[[Curve, Floats], Floats]) -> Measuring:
+def _of_curve(
+    name: str, unit: str, read: Callable[[Curve, Floats], Floats], *, degree: int = DEGREE
+) -> Measuring:
     def compute(body: BodyPoints) -> Floats:
         points = body.curve(name)
         if points is None:
             return np.full(len(body.xy_px), np.nan)
-        return read(fit_curve(points), np.asarray(body.facing))
+        return read(fit_curve(points, degree=degree), np.asarray(body.facing))
 
     return Measuring(unit, compute, straight=False)
 
@@ -190,6 +192,18 @@ MEASURES: Final = MappingProxyType(
         ),
         "seam_hollow_deg": _of_curve(
             "seam", "deg", lambda curve, facing: np.rad2deg(turning(curve, 0.0, 1.0, facing))
+        ),
+        "trunk_hollow_deg": _of_curve(
+            "belly",
+            "deg",
+            lambda curve, facing: np.rad2deg(turning(curve, 0.0, 1.0, facing)),
+            degree=2,
+        ),
+        "trunk_bow_pct": _of_curve(
+            "trunk",
+            "pct",
+            lambda curve, facing: 100.0 * sagitta_fraction(curve, facing),
+            degree=2,
         ),
     }
 )

@@ -53,7 +53,7 @@ class BodyPoints:
         return np.stack([self.get(name) for name in names], axis=1)
 
     def curve(self, name: str) -> Floats | None:
-        """Return (n, c, 2) points of `back` or `seam` in order, or None with too few of them."""
+        """Return (n, c, 2) points of one of `CURVES` in order, or None with too few of them."""
         points = sorted(
             (point for point in self.names if curve_of(point) == name),
             key=lambda point: int(point.rpartition("_")[2]),

@@ -20,7 +20,7 @@ class Rules:
     sure : float
         Probability from which a capacity is called a limiter; 1 − sure rules one out.
     tied : float
-        Correlation (negative) beyond which two capacities are not told apart.
+        Correlation (negative) beyond which two capacities are rivals for the same measures.
     told : float
         Share of the prior sd below which the sd must fall for a capacity to count as tested.
     """
@@ -78,30 +78,57 @@ def find_undecided(
 ) -> tuple[Undecided, ...]:
     """Return what the tests so far leave open.
 
-    Two capacities are tied when they are strongly negatively correlated and at least one of them
-    may limit her while neither the pair as a whole is ruled out nor both are sure: the measure is
-    explained by either. A capacity alone is undecided when it was tested and its probability lies
-    between the two bounds of certainty.
+    Two capacities are rivals when they are negatively correlated, so that what one explains the
+    other need not, and both may limit her. One stands against its rival when the measures bear it
+    alone: it is sure even if nothing had been believed of the rival beforehand. Rivals of whom none stands are one open question; a capacity that
+    does not stand, or whose probability lies between the bounds of certainty, is one of its own.
     """
     p = limiter_probabilities(belief, model)
     tested = was_tested(belief, prior, model, rules)
     names = [c.name for c in model.capacities]
-    pairs = []
-    for i, j in combinations(range(len(names)), 2):
-        if not (tested[i] or tested[j]):
+    may = p > 1.0 - rules.sure
+    pairs, beaten = [], set()
+    for i, j in combinations(np.flatnonzero(may), 2):
+        if not (tested[i] or tested[j]) or not (
+            belief.correlation(names[i], names[j]) < -rules.tied
+        ):
             continue
-        either_open = not (p[i] >= rules.sure and p[j] >= rules.sure)
-        possible = max(p[i], p[j]) > 1.0 - rules.sure and min(p[i], p[j]) > 1.0 - rules.sure
-        if either_open and possible and belief.correlation(names[i], names[j]) < -rules.tied:
+        stands = (
+            _stands(i, j, belief=belief, prior=prior, model=model) >= rules.sure,
+            _stands(j, i, belief=belief, prior=prior, model=model) >= rules.sure,
+        )
+        if not any(stands):
             first, second = (i, j) if p[i] >= p[j] else (j, i)
             pairs.append(Undecided((names[first], names[second])))
+        beaten |= {k for k, stood in zip((i, j), stands, strict=True) if not stood}
     paired = {name for pair in pairs for name in pair.capacities}
     alone = [
-        Undecided((name,))
-        for i, name in enumerate(names)
-        if name not in paired and tested[i] and 1.0 - rules.sure < p[i] < rules.sure
+        Undecided((names[i],))
+        for i in np.flatnonzero(may)
+        if names[i] not in paired and tested[i] and (p[i] < rules.sure or i in beaten)
     ]
     return (*pairs, *alone)
+
+
+#: A rival of whom nothing was believed: this share of what the prior knew is taken back. Not all
+#: of it, so that a rival of whom the measures tell nothing keeps a finite variance.
+_TAKEN_BACK = 0.99
+
+
+def _stands(i: int, rival: int, *, belief: Belief, prior: Belief, model: CapacityModel) -> float:
+    """Return P(capacity i limits her) with hardly any prior belief of its rival.
+
+    Notes
+    -----
+    With k the precision that is taken back of the rival r, the matrix inversion lemma gives
+    Σ' = Σ + k Σ_r Σ_rᵀ / (1 − k Σ_rr) and μ' = μ + k Σ_r (μ_r − m_r) / (1 − k Σ_rr).
+    """
+    cov = belief.covariance
+    k = _TAKEN_BACK / prior.covariance[rival, rival]
+    left = 1.0 - k * cov[rival, rival]
+    mean = belief.mean[i] + k * cov[i, rival] / left * (belief.mean[rival] - prior.mean[rival])
+    sd = np.sqrt(cov[i, i] + k * cov[i, rival] ** 2 / left)
+    return float(ndtr((mean - model.thresholds[i]) / sd))
 
 
 def rank_limiters(
@@ -109,7 +136,7 @@ def rank_limiters(
 ) -> tuple[Limiter, ...]:
     """Return the limiters, the one whose removal straightens her line most first.
 
-    A capacity of an undecided pair is no limiter, however likely: the other may explain it.
+    An undecided capacity is no limiter, however likely: its rival may explain what was seen.
     """
     p = limiter_probabilities(belief, model)
     open_names = {name for one in undecided for name in one.capacities}

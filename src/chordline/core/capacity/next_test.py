@@ -76,6 +76,45 @@ def rank_tests(
     return tuple(sorted(offers, key=lambda offer: (-offer.bits_per_minute, offer.test)))
 
 
+def rank_tests_between(
+    belief: Belief,
+    model: CapacityModel,
+    minutes: Mapping[str, float],
+    rivals: tuple[str, str],
+    *,
+    done: Sequence[str] = (),
+    blocked: Sequence[str] = (),
+) -> tuple[Offer, ...]:
+    """Return the tests not done yet, the one that tells two capacities apart best first.
+
+    Parameters
+    ----------
+    belief, model, minutes, done, blocked
+        As for `rank_tests`.
+    rivals : tuple of str
+        Two capacities that explain the same measures.
+
+    Notes
+    -----
+    What is open between two rivals is their difference, each in units of its own sd: a test that
+    shows their sum once more settles nothing. Its bits are ½ log₂ of how far the variance of that
+    difference falls.
+    """
+    contrast = np.zeros(len(belief.states))
+    first, second = (belief.states.index(name) for name in rivals)
+    contrast[first], contrast[second] = 1.0 / belief.sd[first], -1.0 / belief.sd[second]
+    before = contrast @ belief.covariance @ contrast
+    left_out = {*done, *blocked}
+    offers = []
+    for test, rows in model.by_test.items():
+        if test not in minutes or test in left_out:
+            continue
+        after = update(belief, expected_evidence(model, rows, belief)).belief.covariance
+        bits = 0.5 * float(np.log2(before / (contrast @ after @ contrast)))
+        offers.append(Offer(test, bits, minutes[test]))
+    return tuple(sorted(offers, key=lambda offer: (-offer.bits_per_minute, offer.test)))
+
+
 def _gain(
     belief: Belief, model: CapacityModel, rows: NDArray[np.intp], counted: NDArray[np.bool_]
 ) -> float:

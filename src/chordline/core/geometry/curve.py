@@ -1,7 +1,8 @@
 """Curves through a row of marked points: the outline of the back, the seam of the trunk.
 
-A parametric polynomial of degree three is fitted over the normalised length along the points, so
-the coefficients are linear in the points and a curve that turns back on itself is no special case.
+A parametric polynomial of degree three (two for a plain arc) is fitted over the normalised length
+along the points, so the coefficients are linear in the points and a curve that turns back on itself
+is no special case.
 """
 
 from dataclasses import dataclass
@@ -20,7 +21,7 @@ class Curve:
 
     Attributes
     ----------
-    coefficients : (..., DEGREE + 1, 2) float array [px]
+    coefficients : (..., degree + 1, 2) float array [px]
         x and y as polynomials of t in 0…1, lowest power first.
     """
 
@@ -28,28 +29,30 @@ class Curve:
 
     def at(self, t: Floats) -> Floats:
         """Return points (..., len(t), 2) [px]."""
-        powers = np.asarray(t)[:, None] ** np.arange(DEGREE + 1)
+        powers = np.asarray(t)[:, None] ** np.arange(self.coefficients.shape[-2])
         return np.asarray(powers @ self.coefficients)
 
     def tangent(self, t: Floats) -> Floats:
         """Return the derivative (..., len(t), 2) [px] by t: it points towards the head."""
-        order = np.arange(1, DEGREE + 1)
+        order = np.arange(1, self.coefficients.shape[-2])
         powers = np.asarray(t)[:, None] ** (order - 1)
         return np.asarray((powers * order) @ self.coefficients[..., 1:, :])
 
 
-def fit_curve(points: Floats) -> Curve:
+def fit_curve(points: Floats, *, degree: int = DEGREE) -> Curve:
     """Fit a curve through marked points by least squares.
 
     Parameters
     ----------
     points : (..., k, 2) float array [px]
-        k ≥ DEGREE + 1 points in order, caudal end first.
+        k ≥ degree + 1 points in order, caudal end first.
+    degree : int
+        2 for a plain arc: its turn from end to end rests on every point, not on the ends alone.
 
     Returns
     -------
     Curve
-        With NaN coefficients where a point is NaN or fewer than DEGREE + 1 places differ.
+        With NaN coefficients where a point is NaN or fewer than degree + 1 places differ.
 
     Raises
     ------
@@ -57,15 +60,15 @@ def fit_curve(points: Floats) -> Curve:
         With fewer points than the curve needs.
     """
     count = points.shape[-2]
-    if count <= DEGREE:
-        raise ValueError(f"a curve needs at least {DEGREE + 1} points, not {count}")
+    if count <= degree:
+        raise ValueError(f"a curve needs at least {degree + 1} points, not {count}")
     steps = np.linalg.norm(np.diff(points, axis=-2), axis=-1)
-    fits = np.isfinite(steps).all(axis=-1) & ((steps > 0.0).sum(axis=-1) >= DEGREE)
-    coefficients = np.full((*points.shape[:-2], DEGREE + 1, 2), np.nan)
+    fits = np.isfinite(steps).all(axis=-1) & ((steps > 0.0).sum(axis=-1) >= degree)
+    coefficients = np.full((*points.shape[:-2], degree + 1, 2), np.nan)
     if fits.any():
         along = np.cumsum(steps[fits], axis=-1)
         t = np.pad(along / along[:, -1:], [(0, 0), (1, 0)])
-        q, r = np.linalg.qr(t[..., None] ** np.arange(DEGREE + 1))
+        q, r = np.linalg.qr(t[..., None] ** np.arange(degree + 1))
         coefficients[fits] = np.linalg.solve(r, q.transpose(0, 2, 1) @ points[fits])
     return Curve(coefficients)
 

@@ -6,7 +6,6 @@ import numpy as np
 
 from chordline.core.geometry.angles import Floats
 
-
 #: Relative size below which a singular value or determinant is rounding [of double precision].
 _DEGENERATE = 1e-10
 

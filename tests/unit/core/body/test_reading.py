@@ -46,6 +46,7 @@ def test_measures_that_share_a_landmark_err_together() -> None:
     correlation = reading.covariance[0, 1] / np.prod(list(reading.sd.values()))
     assert correlation > 0.4
 
+
 def test_a_curve_can_be_read_alone() -> None:
     marks = [(0.0, 75.0), (2.0, 88.0), (2.0, 102.0), (0.0, 115.0)]
     body = see(with_places(**along("seam", marks)), PRONE)

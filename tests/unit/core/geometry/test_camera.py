@@ -105,7 +105,7 @@ def test_straight_ahead_of_a_square_plane_is_the_middle_of_the_picture() -> None
 def test_ahead_is_where_a_nearer_point_moves_away_from() -> None:
     rotation, shift = facing_camera(yaw_deg=20.0), np.array([0.2, 0.1, 2.0])
     on_plane = np.array([[0.0, 0.0, 0.0], [0.4, 0.3, 0.0]])
-    nearer = on_plane + [0.0, 0.0, 0.05]
+    nearer = on_plane + np.array([0.0, 0.0, 0.05])
     before = project(PHONE, rotation, shift, on_plane)
     after = project(PHONE, rotation, shift, nearer)
     pose = locate_card(PHONE, corners(rotation, tuple(shift)), side_m=SIDE_M, corner_sd_px=0.02)

@@ -58,6 +58,21 @@ def test_the_larger_bulge_of_an_s_gives_the_sagitta() -> None:
     assert sagitta_fraction(fit_curve(marks), LEFT_NEAR) > 0.05
 
 
+def test_a_plain_arc_evens_out_an_s_that_a_cubic_follows() -> None:
+    heights = np.linspace(0.0, 1.0, 9)
+    marks = np.column_stack([0.1 * np.sin(2.0 * np.pi * heights), -heights])
+    cubic, arc = fit_curve(marks), fit_curve(marks, degree=2)
+    assert abs(sagitta_fraction(cubic, LEFT_NEAR)) > 0.06
+    assert abs(sagitta_fraction(arc, LEFT_NEAR)) < 1e-9
+
+
+def test_a_plain_arc_needs_only_three_marks() -> None:
+    marks = np.array([[0.0, 0.0], [-2.0, -5.0], [0.0, -10.0]])
+    assert sagitta_fraction(fit_curve(marks, degree=2), LEFT_NEAR) == pytest.approx(0.2)
+    with pytest.raises(ValueError, match="at least 3 points, not 2"):
+        fit_curve(marks[:2], degree=2)
+
+
 def test_too_few_marks_are_refused() -> None:
     with pytest.raises(ValueError, match="at least 4 points, not 3"):
         fit_curve(np.zeros((3, 2)))

@@ -1,0 +1,6 @@
+"""`python -m chordline`."""
+
+from chordline.cli.main import run
+
+if __name__ == "__main__":
+    run()

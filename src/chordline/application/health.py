@@ -1,0 +1,24 @@
+"""What `chordline doctor` looks at."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+State = Literal["well", "limited", "broken"]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing looked at.
+
+    Attributes
+    ----------
+    what : str
+    state : State
+        ``limited``: the tool works with less; ``broken``: something has to be mended.
+    told : str
+        What was found, and what to do about it.
+    """
+
+    what: str
+    state: State
+    told: str

@@ -1,0 +1,187 @@
+"""Automatic landmarks on rendered children with known angles.
+
+The pictures come from a body model (Anny, Apache-2.0; MakeHuman assets, CC0) whose joints are its
+own, about 3° apart from the network's. Nothing in the estimator is fitted to them. A few pictures
+are kept here; the whole sets are used where they are found.
+
+The shoulder counts where the arms are overhead (true angle above 90°): elsewhere no test reads it.
+"""
+
+import json
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+import pytest
+
+from chordline.adapters.pose.estimator import BlazePoseEstimator
+from chordline.adapters.pose.weights import choose_weights
+from chordline.conventions import LANDMARKS, facing_of
+from chordline.core.body.found import FoundBody
+from chordline.core.geometry.angles import joint_opening
+from chordline.errors import WeightsError
+
+pytestmark = pytest.mark.weights
+
+ROOT = Path(__file__).parents[2]
+FEW = ROOT / "tests" / "data" / "poses"
+ALL = Path(os.environ.get("CHORDLINE_TRUTH_PHOTOS", ROOT.parent / "shared" / "photos"))
+FAR_M = 5.0
+
+
+@dataclass(frozen=True)
+class Shot:
+    """One picture, its truth, and what was found in it."""
+
+    name: str
+    truth: dict[str, Any]
+    bodies: tuple[FoundBody, ...]
+
+    def error_deg(self, joint: str) -> float:
+        """Error of a near-side angle; NaN for shoulders that are not overhead."""
+        near = self.truth["near_side"]
+        true = self.truth["angles_deg"][near]["signed"][joint]
+        if joint == "shoulder" and true <= 90.0:
+            return float("nan")
+        chain = ("hip", "shoulder", "wrist") if joint == "shoulder" else ("knee", "hip", "shoulder")
+        points = [self.bodies[0].xy_px[LANDMARKS.index(name)] for name in chain]
+        opening = np.rad2deg(joint_opening(*points, np.array(float(facing_of(near)))))
+        return float(opening) - (true - 180.0)
+
+
+@pytest.fixture(scope="module")
+def poses() -> BlazePoseEstimator:
+    try:
+        return BlazePoseEstimator.from_weights(choose_weights())
+    except WeightsError as error:
+        if os.environ.get("CHORDLINE_REQUIRE_WEIGHTS") == "1":
+            pytest.fail(f"{error} (CHORDLINE_REQUIRE_WEIGHTS is set)")
+        pytest.skip(str(error))
+
+
+@pytest.fixture(scope="module")
+def shoot(poses: BlazePoseEstimator) -> Callable[[Path], list[Shot]]:
+    done: dict[Path, list[Shot]] = {}
+
+    def shots_in(folder: Path) -> list[Shot]:
+        if folder not in done:
+            done[folder] = [
+                Shot(path.stem, json.loads(path.with_suffix(".json").read_text()), find(path))
+                for path in sorted(folder.glob("*.jpg"))
+                if path.with_suffix(".json").is_file()
+            ]
+        return done[folder]
+
+    def find(path: Path) -> tuple[FoundBody, ...]:
+        bgr = cv2.imread(str(path))
+        assert bgr is not None
+        return poses.find(np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8))
+
+    return shots_in
+
+
+def whole_set(name: str) -> Path:
+    folder = ALL / name
+    if not folder.is_dir():
+        pytest.skip(f"the whole set {name} is not here; the few pictures kept with the tests are")
+    return folder
+
+
+def errors_deg(shots: list[Shot], joint: str) -> np.ndarray:
+    errors = np.array([abs(shot.error_deg(joint)) for shot in shots if shot.bodies])
+    return errors[np.isfinite(errors)]
+
+
+def at_distance(shots: list[Shot], *, far: bool) -> list[Shot]:
+    return [s for s in shots if (s.truth["camera"]["distance_m"] > FAR_M) == far]
+
+
+def near_sides_right(shots: list[Shot]) -> float:
+    return float(
+        np.mean([s.bodies[0].near_side == s.truth["near_side"] for s in shots if s.bodies])
+    )
+
+
+def test_a_few_pictures_are_found_and_measured(shoot) -> None:
+    shots = shoot(FEW)
+    assert len(shots) >= 6
+    for shot in shots:
+        assert len(shot.bodies) == 1, shot.name
+        body = shot.bodies[0]
+        assert body.near_side == shot.truth["near_side"], shot.name
+        assert body.mirror_disagreement_pct <= 5.0
+        assert body.mask is not None
+        assert body.mask.alpha.max() > 0.9
+    assert np.median(errors_deg(shots, "shoulder")) <= 4.0
+    assert np.median(errors_deg(shots, "hip")) <= 4.0
+    assert errors_deg(shots, "shoulder").max() <= 10.0
+    assert errors_deg(shots, "hip").max() <= 10.0
+
+
+def test_the_same_picture_upside_down_gives_the_same_angles(
+    poses: BlazePoseEstimator, shoot
+) -> None:
+    shot = next(s for s in shoot(FEW) if s.name.startswith("prone_closed20"))
+    bgr = cv2.imread(str(FEW / f"{shot.name}.jpg"))
+    assert bgr is not None
+    rgb = np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8)
+    for quarters in (1, 2, 3):
+        turned = Shot(
+            shot.name, shot.truth, poses.find(np.ascontiguousarray(np.rot90(rgb, quarters)))
+        )
+        assert turned.bodies
+        for joint in ("shoulder", "hip"):
+            assert turned.error_deg(joint) == pytest.approx(shot.error_deg(joint), abs=3.0)
+
+
+def test_two_people_are_both_found(poses: BlazePoseEstimator, shoot) -> None:
+    names = [s.name for s in shoot(FEW) if s.name.startswith(("prone_sides", "supine_overhead"))]
+    pictures = [cv2.imread(str(FEW / f"{name}.jpg")) for name in names]
+    both = np.concatenate([p[150:850] for p in pictures if p is not None], axis=0)
+    bodies = poses.find(np.ascontiguousarray(both[..., ::-1]))
+    assert len(bodies) == 2
+    assert abs(bodies[0].xy_px[:, 1].mean() - bodies[1].xy_px[:, 1].mean()) > 400
+
+
+def test_an_empty_gym_holds_nobody(poses: BlazePoseEstimator) -> None:
+    y, x = np.mgrid[0:480, 0:640]
+    gym = np.stack([120 + 40 * (y > 300), 100 + x // 16, 90 + y // 8], axis=-1).astype(np.uint8)
+    assert poses.find(gym) == ()
+
+
+@pytest.mark.slow
+def test_poses_at_three_metres_meet_the_targets(shoot) -> None:
+    shots = at_distance(shoot(whole_set("poses")), far=False)
+    assert all(shot.bodies for shot in shots)
+    shoulder, hip = errors_deg(shots, "shoulder"), errors_deg(shots, "hip")
+    assert np.median(shoulder) <= 2.2
+    assert np.percentile(shoulder, 90) <= 5.0
+    assert np.median(hip) <= 1.65
+    assert np.percentile(hip, 90) <= 5.5
+    assert max(shoulder.max(), hip.max()) <= 20.0
+    assert near_sides_right(shots) >= 0.95
+
+
+@pytest.mark.slow
+def test_poses_at_six_metres_are_found(shoot) -> None:
+    shots = at_distance(shoot(whole_set("poses")), far=True)
+    assert sum(bool(shot.bodies) for shot in shots) >= 14
+    assert max(errors_deg(shots, "shoulder").max(), errors_deg(shots, "hip").max()) <= 20.0
+
+
+@pytest.mark.slow
+def test_the_squad_that_nothing_was_tuned_on_is_no_worse(shoot) -> None:
+    shots = shoot(whole_set("squad"))
+    assert all(shot.bodies for shot in shots)
+    shoulder, hip = errors_deg(shots, "shoulder"), errors_deg(shots, "hip")
+    assert np.median(shoulder) <= 2.2
+    assert np.percentile(shoulder, 90) <= 5.0
+    assert np.median(hip) <= 1.7
+    assert np.percentile(hip, 90) <= 5.5
+    assert near_sides_right(shots) >= 0.95
+    sure = [s for s in shots if s.bodies[0].near_confidence >= 0.9]
+    assert near_sides_right(sure) >= 0.95

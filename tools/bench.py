@@ -1,0 +1,165 @@
+"""Prints what things cost, as ratios against a reference in the same run where there is one.
+
+    python tools/bench.py [--quick]
+
+Figures of a busy machine say little in seconds; the ratios stand.
+"""
+
+import argparse
+import os
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from chordline.adapters.media.card_reader import ArucoCardReader
+from chordline.adapters.media.photo_reader import PillowPhotoReader
+from chordline.adapters.pose.weights import choose_weights
+from chordline.application.measure_photo import MeasurePhoto, MeasureRequest
+from chordline.application.ports import PoseEstimator
+from chordline.bootstrap import build_app, usable_cores
+
+ROOT = Path(__file__).resolve().parents[1]
+CLUB = ROOT / "src" / "chordline" / "demo" / "club"
+PHOTO = CLUB / "13_prone-overhead.jpg"
+Row = tuple[str, str, str, str]
+
+
+def main() -> None:
+    """Run all benchmarks and print one table."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--quick", action="store_true", help="fewer repetitions")
+    repeats = 3 if parser.parse_args().quick else 9
+    rows = [*photo_rows(repeats), *process_rows(min(repeats, 5)), *findings_rows(repeats)]
+    widths = [max(len(row[i]) for row in rows) for i in range(4)]
+    for row in rows:
+        print(
+            "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        )
+
+
+def median_s(work: Callable[[], object], repeats: int) -> float:
+    """Return the median wall time of some work, after one warm-up [s]."""
+    work()
+    times = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+def photo_rows(repeats: int) -> list[Row]:
+    """Time one photo, warm, against the bare passes of the networks it used."""
+    app = build_app()
+    assert app.poses is not None
+    measure = MeasurePhoto(PillowPhotoReader(), ArucoCardReader(), app.poses, app.catalogue)
+    request = MeasureRequest(PHOTO, "prone-overhead")
+    whole = median_s(lambda: measure(request), repeats)
+    bare = bare_passes_s(app.poses, repeats)
+    rgb = PillowPhotoReader().read(PHOTO).rgb
+    find = median_s(lambda: app.poses and app.poses.find(rgb), repeats)
+    card = median_s(lambda: ArucoCardReader().read(rgb), repeats)
+    read = median_s(lambda: PillowPhotoReader().read(PHOTO), repeats)
+    return [
+        ("what", "time", "ratio", "wanted"),
+        ("bare network passes of one photo", f"{1e3 * bare:.0f} ms", "1.00", ""),
+        ("photo → measures, warm", f"{1e3 * whole:.0f} ms", f"{whole / bare:.2f}", "≤ 1.5"),
+        ("  of it reading the picture", f"{1e3 * read:.0f} ms", f"{read / bare:.2f}", ""),
+        ("  of it finding the card", f"{1e3 * card:.0f} ms", f"{card / bare:.2f}", ""),
+        ("  of it finding the body", f"{1e3 * find:.0f} ms", f"{find / bare:.2f}", ""),
+    ]
+
+
+def bare_passes_s(poses: PoseEstimator, repeats: int) -> float:
+    """Return the time of the networks alone: the passes that one photo asks for [s]."""
+    from chordline.adapters.pose.networks import count_passes, time_passes  # noqa: PLC0415
+
+    rgb = PillowPhotoReader().read(PHOTO).rgb
+    passes = count_passes(poses, rgb)
+    return median_s(lambda: time_passes(choose_weights(), passes, threads=usable_cores()), repeats)
+
+
+def process_rows(repeats: int) -> list[Row]:
+    """Time whole processes: a cold measurement, the demo, and their peak memory."""
+    chordline = [sys.executable, "-m", "chordline"]
+    cold = median_s(
+        lambda: run([*chordline, "measure", str(PHOTO), "--test", "prone-overhead", "--json"]),
+        repeats,
+    )
+    with tempfile.TemporaryDirectory() as folder:
+        start = time.perf_counter()
+        run([*chordline, "screen", str(CLUB), "--fresh", "--json", "--sheets", folder])
+        with_sheets = time.perf_counter() - start
+        start = time.perf_counter()
+        run([*chordline, "screen", str(CLUB), "--fresh", "--json", "--no-sheets"])
+        demo = time.perf_counter() - start
+    peak_mb = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024.0
+    return [
+        ("cold `chordline measure`", f"{cold:.2f} s", "", "< 3 s"),
+        ("48 photos of the demo, measured", f"{demo:.1f} s", "", "< 20 s"),
+        ("  and printed (6 pages, 6 PDF)", f"{with_sheets:.1f} s", "", ""),
+        ("peak memory of these", f"{peak_mb:.0f} MB", "", "< 700 MB"),
+    ]
+
+
+def run(command: list[str]) -> None:
+    """Run a command and let its output go nowhere."""
+    subprocess.run(command, check=True, capture_output=True, env={**os.environ})
+
+
+def findings_rows(repeats: int) -> list[Row]:
+    """Time the capacity model on 1,000 gymnasts with 12 tests each, and the next best test."""
+    from chordline.catalogue.capacity_model import build_capacity_model  # noqa: PLC0415
+    from chordline.core.capacity.censored import update_with_bounds  # noqa: PLC0415
+    from chordline.core.capacity.limiters import (  # noqa: PLC0415
+        Rules,
+        find_undecided,
+        rank_limiters,
+    )
+    from chordline.core.capacity.next_test import rank_tests  # noqa: PLC0415
+    from chordline.core.capacity.observed import Observed, gather  # noqa: PLC0415
+
+    catalogue = build_app().catalogue
+    model = build_capacity_model(catalogue)
+    rules = Rules(catalogue.setting("sure"), catalogue.setting("tied"), catalogue.setting("told"))
+    prior = model.prior(by_hand=False)
+    rng = np.random.default_rng(7)
+    tests = list(model.by_test)[:12]
+    squad = [
+        [
+            Observed(
+                source=test,
+                test=test,
+                names=(names := tuple(model.rows[i].measure for i in model.by_test[test])),
+                values=rng.normal(0.0, 8.0, len(names)),
+                covariance=np.eye(len(names)) * 9.0,
+            )
+            for test in tests
+        ]
+        for _ in range(1000)
+    ]
+
+    def judge_all() -> None:
+        for screen in squad:
+            gathered = gather(model, screen)
+            belief = update_with_bounds(prior, gathered.evidence, gathered.bounds).belief
+            rank_limiters(belief, model, rules, find_undecided(belief, prior, model, rules))
+
+    minutes = {name: test.minutes for name, test in catalogue.tests.items()}
+    all_s = median_s(judge_all, max(1, repeats // 3))
+    next_s = median_s(lambda: rank_tests(prior, model, minutes), repeats)
+    return [
+        ("limiters of 1,000 gymnasts × 12 tests", f"{all_s:.2f} s", "", "< 1 s"),
+        ("next best test for one", f"{1e3 * next_s:.1f} ms", "", "< 20 ms"),
+    ]
+
+
+if __name__ == "__main__":
+    main()
