@@ -160,7 +160,7 @@ def test_poses_at_three_metres_meet_the_targets(shoot) -> None:
     shoulder, hip = errors_deg(shots, "shoulder"), errors_deg(shots, "hip")
     assert np.median(shoulder) <= 2.2
     assert np.percentile(shoulder, 90) <= 5.0
-    assert np.median(hip) <= 1.65
+    assert np.median(hip) <= 1.6
     assert np.percentile(hip, 90) <= 5.5
     assert max(shoulder.max(), hip.max()) <= 20.0
     assert near_sides_right(shots) >= 0.95

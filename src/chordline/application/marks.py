@@ -17,21 +17,21 @@ class HandMarks:
 
 
 def faults_of_marks(
-    marks: HandMarks, *, width_px: int, height_px: int, needed: tuple[str, ...]
+    landmarks: Mapping[str, Mark], *, width_px: int, height_px: int, needed: tuple[str, ...]
 ) -> tuple[str, ...]:
-    """Return every fault of marks for a photo of a size and a test's needs, in sentences."""
+    """Return every fault of landmarks for a photo of a size and a test's needs, in sentences."""
     faults = [
         f"'{name}' is no landmark; known are {', '.join(LANDMARKS)}, and back_1 … and seam_1 …"
-        for name in marks.landmarks
+        for name in landmarks
         if name not in LANDMARKS and curve_of(name) is None
     ]
     faults += [
         f"'{name}' at ({mark.x_px:g}, {mark.y_px:g}) lies outside the picture, "
         f"which is {width_px} × {height_px} pixels upright"
-        for name, mark in marks.landmarks.items()
+        for name, mark in landmarks.items()
         if not (-0.5 <= mark.x_px <= width_px - 0.5 and -0.5 <= mark.y_px <= height_px - 0.5)
     ]
-    missing = [name for name in needed if name not in marks.landmarks]
+    missing = [name for name in needed if name not in landmarks]
     if missing:
         faults.append(f"this test also needs marks for {', '.join(missing)}")
     return tuple(faults)

@@ -1,6 +1,7 @@
 """From one photo of one test to its measurement."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -11,11 +12,11 @@ from chordline.application.ports import CardReader, DetectedCard, Photo, PhotoRe
 from chordline.application.trust import judge_trust
 from chordline.application.viewpoint import Scene, read_scene, view_of
 from chordline.catalogue.schema import Catalogue, TestEntry
-from chordline.conventions import LANDMARKS, Front, Side, facing_of
+from chordline.conventions import LANDMARKS, SIDES, Front, Side, facing_of
 from chordline.core.body.found import FoundBody
 from chordline.core.body.measurement import Mark, Measure, Measurement
 from chordline.core.body.measures import unit_of
-from chordline.core.body.orientation import resolve_orientation
+from chordline.core.body.orientation import Orientation, resolve_orientation
 from chordline.core.body.points import BodyPoints
 from chordline.core.body.reading import Reading, read_body
 from chordline.core.body.systematic import (
@@ -103,24 +104,22 @@ class MeasurePhoto:
         seen = tuple(_in_photo_px(card, photo) for card in self._cards.read(photo.rgb))
         card, card_caution = choose_card(seen, request.expected_card)
         scene = read_scene(photo, card, self._catalogue)
-        marks, guess, body = self._landmarks(photo, request, test, scene)
-        points, sd_px = _arrays(marks)
-        chord = test.chord_among(marks)
-        shape = BodyPoints(tuple(marks), points[None], 1.0, chord, scene.frame)
-        cranial = (shape.get("shoulder") - shape.get("hip"))[0]
         hand = request.marks
-        try:
-            orientation = resolve_orientation(
-                cranial,
-                up=scene.frame.up,
-                given_near=request.near_side or (hand.near_side if hand else None),
-                given_front=request.front or (hand.front if hand else None),
-                expected_front=test.front,
-                guess=guess,
-            )
-        except ValueError as error:
-            raise RefusedInputError(f"{photo.name}: {error}") from None
-        shape = replace(shape, facing=float(facing_of(orientation.near_side)))
+        body = None if hand is not None else self._find(photo, request, test, scene)
+        marks = self._checked(hand, photo, test) if body is None else _marks_of(body, photo)
+        orientation = self._orientation(
+            photo=photo, request=request, test=test, scene=scene, marks=marks, body=body
+        )
+        if body is not None and orientation.near_side != body.near_side:
+            marks = _marks_of(body, photo, orientation.near_side)
+        shape = BodyPoints(
+            names=tuple(marks),
+            xy_px=np.array([[[mark.x_px, mark.y_px] for mark in marks.values()]]),
+            facing=float(facing_of(orientation.near_side)),
+            chord=test.chord_among(marks),
+            frame=scene.frame,
+        )
+        sd_px = np.array([mark.sd_px for mark in marks.values()])
         reading = read_body(shape, sd_px, test.measures)
         measures = self._with_systematic(reading, shape, scene, test, hand=body is None)
         trust, cautions = judge_trust(
@@ -152,42 +151,58 @@ class MeasurePhoto:
             model=HAND_MODEL if body is None else self.model,
         )
 
-    def _landmarks(
+    def _checked(self, hand: HandMarks | None, photo: Photo, test: TestEntry) -> dict[str, Mark]:
+        """Return hand marks that fit the photo and the test, or raise `MarksError`."""
+        landmarks = {} if hand is None else dict(hand.landmarks)
+        faults = faults_of_marks(
+            landmarks,
+            width_px=photo.width_px,
+            height_px=photo.height_px,
+            needed=test.chord_among(landmarks),
+        )
+        if faults:
+            raise MarksError(f"marks for {photo.name}", faults)
+        return landmarks
+
+    def _find(
         self, photo: Photo, request: MeasureRequest, test: TestEntry, scene: Scene
-    ) -> tuple[dict[str, Mark], tuple[Side, float], FoundBody | None]:
-        if request.marks is not None:
-            faults = faults_of_marks(
-                request.marks,
-                width_px=photo.width_px,
-                height_px=photo.height_px,
-                needed=test.chord_among(request.marks.landmarks),
-            )
-            if faults:
-                raise MarksError(f"marks for {photo.name}", faults)
-            return dict(request.marks.landmarks), ("left", 0.5), None
+    ) -> FoundBody:
+        """Return the gymnast whom the finder found, or raise `BodyNotFoundError`."""
         if self._poses is None:
             raise BodyNotFoundError(
                 f"{photo.name}: the pose weights are not installed, so the landmarks have to be "
                 "set by hand (--marks); 'chordline weights' installs them"
             )
         try:
-            body = choose_body(
+            return choose_body(
                 self._poses.find(photo.rgb), test=test, up=scene.frame.up, person=request.person
             )
         except BodyNotFoundError as error:
             raise BodyNotFoundError(f"{photo.name}: {error}") from None
-        k = photo.photo_px_per_working_px
-        marks = {
-            name: Mark(
-                x_px=float((body.xy_px[i, 0] + 0.5) * k - 0.5),
-                y_px=float((body.xy_px[i, 1] + 0.5) * k - 0.5),
-                sd_px=float(body.sd_px[i] * k),
-                origin="auto",
+
+    @staticmethod
+    def _orientation(
+        *,
+        photo: Photo,
+        request: MeasureRequest,
+        test: TestEntry,
+        scene: Scene,
+        marks: Mapping[str, Mark],
+        body: FoundBody | None,
+    ) -> Orientation:
+        hip, shoulder = marks["hip"], marks["shoulder"]
+        hand = request.marks
+        try:
+            return resolve_orientation(
+                np.array([shoulder.x_px - hip.x_px, shoulder.y_px - hip.y_px]),
+                up=scene.frame.up,
+                given_near=request.near_side or (hand.near_side if hand else None),
+                given_front=request.front or (hand.front if hand else None),
+                expected_front=test.front,
+                guess=("left", 0.5) if body is None else (body.near_side, body.near_confidence),
             )
-            for i, name in enumerate(LANDMARKS)
-            if np.isfinite(body.xy_px[i]).all()
-        }
-        return marks, (body.near_side, body.near_confidence), body
+        except ValueError as error:
+            raise RefusedInputError(f"{photo.name}: {error}") from None
 
     def _with_systematic(
         self, reading: Reading, shape: BodyPoints, scene: Scene, test: TestEntry, *, hand: bool
@@ -202,14 +217,13 @@ class MeasurePhoto:
         terms = {
             "yaw": yaw_error(shape, view, names),
             "pitch": pitch_error(shape, view, names),
+            "near_side_parallax": near_side_parallax(
+                shape, view, names, half_breadth_m=self._half_breadths(shape.names)
+            ),
             "landmark_definition": definition_error(
                 shape, names, sd_px=np.full(len(shape.names), share * chord_px)
             ),
         }
-        if hand:
-            terms["near_side_parallax"] = near_side_parallax(
-                shape, view, names, half_breadth_m=self._half_breadths(shape.names)
-            )
         sds = reading.sd
         return {
             name: Measure(
@@ -232,6 +246,17 @@ def _in_photo_px(card: DetectedCard, photo: Photo) -> DetectedCard:
     return DetectedCard(card.id, corners)
 
 
-def _arrays(marks: dict[str, Mark]) -> tuple[Floats, Floats]:
-    points = np.array([[mark.x_px, mark.y_px] for mark in marks.values()])
-    return points, np.array([mark.sd_px for mark in marks.values()])
+def _marks_of(body: FoundBody, photo: Photo, side: Side | None = None) -> dict[str, Mark]:
+    """Return the landmarks of a found body in pixels of the full photo; of `side` where given."""
+    xy_px = body.xy_px if side is None else body.sides_xy_px[SIDES.index(side)]
+    k = photo.photo_px_per_working_px
+    return {
+        name: Mark(
+            x_px=float((xy_px[i, 0] + 0.5) * k - 0.5),
+            y_px=float((xy_px[i, 1] + 0.5) * k - 0.5),
+            sd_px=float(body.sd_px[i] * k),
+            origin="auto",
+        )
+        for i, name in enumerate(LANDMARKS)
+        if np.isfinite(xy_px[i]).all()
+    }

@@ -10,7 +10,7 @@ from chordline.application.viewpoint import Scene
 from chordline.catalogue.schema import Catalogue, TestEntry
 from chordline.core.body.found import FoundBody
 from chordline.core.body.measurement import Measure, Trust
-from chordline.core.body.orientation import Orientation
+from chordline.core.body.orientation import Orientation, front_word
 from chordline.core.body.points import BodyPoints
 
 #: A chord end nearer to the picture's border than this share of the body may be cut off.
@@ -58,6 +58,17 @@ def judge_trust(
         reasons.append(
             f"which way she faces was guessed ({orientation.confidence:.0%} sure); "
             "say it with --front or --near"
+        )
+    if (
+        body is not None
+        and orientation.origin == "test"
+        and body.near_side != orientation.near_side
+        and body.near_confidence >= catalogue.setting("sure_front")
+    ):
+        looks = front_word(cranial, body.near_side)
+        reasons.append(
+            f"'{test.title}' means that her belly faces {orientation.front}, but she looks as if "
+            f"it faced {looks}; check the test"
         )
     wild = [
         name

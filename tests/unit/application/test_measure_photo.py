@@ -1,5 +1,6 @@
 """Measuring one photo: what is asked, what is refused, what is carried into the record."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -64,11 +65,24 @@ def test_random_and_systematic_errors_stay_apart() -> None:
     assert measure.total_sd > measure.sd > 0.0
 
 
-def test_fused_sides_have_no_near_side_parallax() -> None:
-    measured = measuring(poses=FakePoses((body_of(PRONE),)))(
-        MeasureRequest(PHOTO, "prone-overhead")
+def test_the_far_sides_marks_are_taken_when_the_test_says_that_side_is_near() -> None:
+    wrong = body_of(PRONE, near="right")
+    left = wrong.sides_xy_px[0] + [0.0, 5.0]
+    body = replace(wrong, sides_xy_px=np.stack([left, wrong.sides_xy_px[1]]))
+    measured = measuring(poses=FakePoses((body,)))(MeasureRequest(PHOTO, "prone-overhead"))
+    assert measured.near_side == "left"
+    assert measured.landmarks["hip"].y_px == pytest.approx(605.0)
+
+
+def test_a_girl_on_her_back_is_no_prone_test() -> None:
+    body = body_of(PRONE, near="right", confidence=0.97)
+    measured = measuring(poses=FakePoses((body,)))(MeasureRequest(PHOTO, "prone-overhead"))
+    assert not measured.trust.accepted
+    assert any("check the test" in reason for reason in measured.trust.reasons)
+    said = measuring(poses=FakePoses((body,)))(
+        MeasureRequest(PHOTO, "prone-overhead", near_side="left")
     )
-    assert "near_side_parallax" not in measured.measures["hip_opening_deg"].systematic
+    assert said.trust.accepted
 
 
 def test_an_unknown_test_names_the_known_ones() -> None:

@@ -1,6 +1,7 @@
 """The outline of a drawn trunk as marks of a photo."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -81,6 +82,21 @@ def test_a_hand_on_the_hip_takes_both_curves_away() -> None:
     drawing = draw(Trunk(), PRONE)
     some = joints(drawing, elbow=(0.1, 0.5), wrist=(0.2, 0.05), hand=(0.2, -0.1))
     assert outline_marks(drawing.mask, some, facing=drawing.facing, photo=photo()) == {}
+
+
+def test_a_curve_that_lost_its_end_is_left_out() -> None:
+    drawing = draw(Trunk(), PRONE)
+    some = joints(drawing, wrist=(0.22, 0.85), hand=(0.22, 0.82))
+    assert outline_marks(drawing.mask, some, facing=drawing.facing, photo=photo()) == {}
+
+
+def test_one_wrong_mark_at_the_end_does_not_carry_the_turn_away() -> None:
+    drawing = draw(Trunk(), PRONE)
+    marks = outline_marks(drawing.mask, joints(drawing), facing=drawing.facing, photo=photo())
+    last = marks["belly_8"]
+    wrong = marks | {"belly_8": replace(last, y_px=last.y_px + 4.0)}
+    # A plain arc turns by 6° then; an arc with a bend of its own by 13°.
+    assert abs(read(wrong, drawing.facing)[0] - read(marks, drawing.facing)[0]) < 8.0
 
 
 def test_a_small_gap_is_left_out_and_the_numbers_stay() -> None:

@@ -1,86 +1,36 @@
 """Any picture a phone may hand over is read upright and bare of metadata, or refused in words."""
 
-import contextlib
 import hashlib
 import io
-import os
 import struct
-import zlib
 
 import numpy as np
 import pytest
 from heif_grid import build_heif_grid
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from pictures import (
+    BLUE,
+    EXIF_IFD,
+    FOCAL_35MM,
+    GREEN,
+    GREY,
+    RED,
+    corners_of,
+    encode,
+    looks_like,
+    quadrants,
+    telling_exif,
+    tiff_block,
+)
 from PIL import Image
 
 from chordline.adapters.media.photo_reader import (
-    MAX_FILE_BYTES,
     MAX_WORKING_PX,
-    MIN_SIDE_PX,
     PillowPhotoReader,
 )
 from chordline.application.ports import Photo
-from chordline.errors import PictureError, WrongUseError
+from chordline.errors import WrongUseError
 
 READER = PillowPhotoReader()
-RED, GREEN, BLUE, GREY = (200, 30, 30), (30, 160, 40), (30, 40, 190), (120, 120, 120)
-ORIENTATION, MAKER, EXIF_IFD, GPS_IFD, FOCAL_35MM = 0x0112, 0x010F, 0x8769, 0x8825, 0xA405
-
-
-def quadrants(width=160, height=96):
-    """A picture whose corners tell how it lies: red, green / blue, grey."""
-    picture = np.empty((height, width, 3), np.uint8)
-    picture[: height // 2, : width // 2] = RED
-    picture[: height // 2, width // 2 :] = GREEN
-    picture[height // 2 :, : width // 2] = BLUE
-    picture[height // 2 :, width // 2 :] = GREY
-    return Image.fromarray(picture)
-
-
-def corners_of(rgb):
-    h, w = rgb.shape[:2]
-    return [
-        tuple(rgb[y, x].astype(int))
-        for y, x in (
-            (h // 4, w // 4),
-            (h // 4, 3 * w // 4),
-            (3 * h // 4, w // 4),
-            (3 * h // 4, 3 * w // 4),
-        )
-    ]
-
-
-def looks_like(rgb, colours, tolerance=6):
-    return bool(np.all(np.abs(np.array(corners_of(rgb)) - np.array(colours)) <= tolerance))
-
-
-def telling_exif(orientation=1, focal=26):
-    exif = Image.Exif()
-    exif[ORIENTATION] = orientation
-    exif[MAKER] = "SecretMaker"
-    exif.get_ifd(EXIF_IFD)[FOCAL_35MM] = focal
-    exif.get_ifd(GPS_IFD)[1] = "N"
-    exif.get_ifd(GPS_IFD)[2] = (52.0, 30.0, 0.0)
-    return exif
-
-
-def encode(image, kind, **options):
-    buffer = io.BytesIO()
-    image.save(buffer, kind, **options)
-    return buffer.getvalue()
-
-
-@pytest.fixture
-def read(tmp_path):
-    def read_bytes(data, name="picture.bin"):
-        path = tmp_path / name
-        path.write_bytes(data)
-        return READER.read(path)
-
-    return read_bytes
-
-
 KINDS = {
     "jpeg": ("JPEG", {"quality": 95, "subsampling": 0}),
     "png": ("PNG", {}),
@@ -127,11 +77,6 @@ def test_the_picture_is_turned_upright_and_keeps_only_its_focal_length(read, kin
     assert "Secret" not in repr(photo)
 
 
-def tiff_block(exif):
-    data = exif.tobytes()
-    return data[6:] if data.startswith(b"Exif\0\0") else data
-
-
 def test_heic_is_read_and_turned_by_its_container_only(read):
     plain = read(build_heif_grid(columns=2, rows=1, width_px=1000, height_px=400))
     turned = read(
@@ -149,12 +94,6 @@ def test_heic_is_read_and_turned_by_its_container_only(read):
     assert (turned.width_px, turned.height_px) == (400, 1000)
     assert turned.focal_length_35mm == 26
     assert tuple(plain.rgb[100, 100]) == pytest.approx((200, 40, 40), abs=8)
-
-
-def test_a_damaged_heic_is_refused(read):
-    data = build_heif_grid(columns=1, rows=1, width_px=512, height_px=512)
-    with pytest.raises(PictureError, match="damaged"):
-        read(data[: len(data) // 2])
 
 
 def test_a_long_picture_is_averaged_down_and_keeps_its_true_size(read):
@@ -232,92 +171,6 @@ def test_of_an_animation_the_first_picture_is_taken(read):
         assert corners_of(read(data).rgb)[0] == pytest.approx(RED, abs=4), form
 
 
-def png_of(width, height, body=b""):
-    """A PNG whose header claims any size."""
-
-    def chunk(kind, data):
-        return (
-            struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
-        )
-
-    header = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
-    return (
-        b"\x89PNG\r\n\x1a\n"
-        + chunk(b"IHDR", header)
-        + chunk(b"IDAT", zlib.compress(body))
-        + chunk(b"IEND", b"")
-    )
-
-
-@pytest.mark.parametrize(
-    ("data", "words"),
-    [
-        pytest.param(b"", "is empty", id="empty"),
-        pytest.param(b"\xff\xd8\xff", "damaged", id="three-bytes"),
-        pytest.param(b"hello, this is no picture at all", "not a picture", id="text"),
-        pytest.param(encode(quadrants(), "GIF"), "JPEG, PNG, HEIC or WebP", id="gif"),
-        pytest.param(encode(quadrants(), "TIFF"), "JPEG, PNG, HEIC or WebP", id="tiff"),
-        pytest.param(encode(quadrants(1, 1), "PNG"), "1 × 1 pixels", id="one-pixel"),
-        pytest.param(encode(quadrants(MIN_SIDE_PX - 1, 500), "PNG"), "too little", id="narrow"),
-        pytest.param(encode(quadrants(9000, 80), "PNG"), "too little", id="strip"),
-        pytest.param(png_of(20000, 15000), r"20000 × 15000 pixels \(300 megapixels\)", id="bomb"),
-        pytest.param(png_of(12000, 9000), "Set the camera", id="just-too-large"),
-        pytest.param(png_of(200, 100, b"\0" * 99), "damaged", id="png-without-pixels"),
-        pytest.param(encode(quadrants(), "JPEG")[:-200], "damaged", id="cut-jpeg"),
-        pytest.param(encode(quadrants(), "PNG")[:-60], "damaged", id="cut-png"),
-        pytest.param(encode(quadrants(), "WEBP")[:-60], "damaged", id="cut-webp"),
-        pytest.param(
-            build_heif_grid(columns=30, rows=30, width_px=15360, height_px=15360),
-            "236 megapixels",
-            id="heic-too-large",
-        ),
-    ],
-)
-def test_what_is_no_usable_picture_is_refused_with_a_reason(read, data, words):
-    with pytest.raises(PictureError, match=words) as refused:
-        read(data, "her photo.jpg")
-    assert refused.value.name == "her photo.jpg"
-    assert str(refused.value).startswith("her photo.jpg: ")
-
-
-def test_the_largest_picture_that_is_allowed_passes_the_size_check(read):
-    # 100 megapixels by the header, no pixels behind it: refused for damage, not for its size.
-    with pytest.raises(PictureError, match="damaged"):
-        read(png_of(12500, 8000))
-
-
-def test_a_file_too_large_is_refused_before_it_is_read(tmp_path):
-    path = tmp_path / "huge.png"
-    with path.open("wb") as file:
-        file.truncate(MAX_FILE_BYTES + 1_000_000)
-    with pytest.raises(PictureError, match="201 MB large; at most 200 MB"):
-        READER.read(path)
-
-
-def test_what_is_no_file_is_refused(tmp_path):
-    with pytest.raises(PictureError, match="is a folder"):
-        READER.read(tmp_path)
-    with pytest.raises(PictureError, match="no such file"):
-        READER.read(tmp_path / "missing.jpg")
-    with pytest.raises(PictureError, match="no possible file name"):
-        READER.read(tmp_path / "a\0b.jpg")
-    os.mkfifo(tmp_path / "pipe")
-    with pytest.raises(PictureError, match="not an ordinary file"):
-        READER.read(tmp_path / "pipe")
-
-
-def test_a_file_that_may_not_be_read_is_refused(tmp_path, monkeypatch):
-    path = tmp_path / "locked.jpg"
-    path.write_bytes(encode(quadrants(), "JPEG"))
-
-    def refuse(*_args, **_kwargs):
-        raise PermissionError(13, "Permission denied")
-
-    monkeypatch.setattr(type(path), "open", refuse)
-    with pytest.raises(PictureError, match="cannot be opened"):
-        READER.read(path)
-
-
 @pytest.mark.parametrize("focal", [0, -1, "x"])
 def test_an_impossible_focal_length_is_none(read, focal):
     exif = Image.Exif()
@@ -330,32 +183,6 @@ def test_damaged_exif_costs_the_focal_length_only(read):
     photo = read(data)
     assert photo.focal_length_35mm is None
     assert looks_like(photo.rgb, [RED, GREEN, BLUE, GREY], 12)
-
-
-SAMPLES = {
-    "jpeg": encode(quadrants(), "JPEG", exif=telling_exif(6)),
-    "png": encode(quadrants().convert("RGBA"), "PNG", exif=telling_exif(3)),
-    "webp": encode(quadrants(), "WEBP", exif=telling_exif(8)),
-    "heic": build_heif_grid(
-        columns=1, rows=1, width_px=400, height_px=300, irot=1, exif=tiff_block(telling_exif())
-    ),
-}
-
-
-@pytest.mark.parametrize("kind", SAMPLES)
-@settings(deadline=None, max_examples=60, suppress_health_check=list(HealthCheck))
-@given(st.data())
-def test_damage_anywhere_gives_a_photo_or_a_refusal_and_nothing_else(tmp_path, kind, data):
-    damaged = bytearray(SAMPLES[kind])
-    for _ in range(data.draw(st.integers(1, 4))):
-        at = data.draw(st.integers(0, len(damaged) - 1))
-        damaged[at] = data.draw(st.integers(0, 255))
-    path = tmp_path / "damaged"
-    path.write_bytes(damaged[: data.draw(st.integers(1, len(damaged)))])
-    with contextlib.suppress(PictureError):
-        photo = READER.read(path)
-        assert photo.rgb.ndim == 3
-        assert min(photo.rgb.shape[:2]) >= MIN_SIDE_PX
 
 
 def segments_of(jpeg):

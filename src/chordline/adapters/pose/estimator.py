@@ -25,7 +25,7 @@ _SPARE_LOOKS: Final = ((1.12, -10.0), (1.12, 10.0))
 #: The heavy network's two heads err apart where a joint is a broad place on the body, and their
 #: mean scatters less there. At the ends of the limbs its regression lags behind, and that of the
 #: full network does so everywhere: there the heat map alone counts.
-_HEAVY_REGRESSION_SHARE: Final = MappingProxyType({"shoulder": 0.5, "knee": 0.5, "hip": 0.2})
+_HEAVY_REGRESSION_SHARE: Final = MappingProxyType({"shoulder": 0.5, "knee": 0.5, "hip": 0.15})
 
 _HIP: Final = LANDMARKS.index("hip")
 

@@ -30,12 +30,12 @@ class FoundBody:
     Attributes
     ----------
     xy_px : (10, 2) float array [px]
-        Landmarks in the order of `conventions.LANDMARKS`, both sides fused: the line of the body
-        in its mid-plane, free of the near side's parallax.
+        Landmarks of the near side in the order of `conventions.LANDMARKS`. The far side is half
+        hidden; averaging it in costs more than the near side's parallax.
     sd_px : (10,) float array [px]
         Random error of each landmark, per axis.
     sides_xy_px : (2, 10, 2) float array [px]
-        The left and the right side apart.
+        The left and the right side apart; of use when the near side is told to be the other one.
     near_side : Side
         Best guess of the side nearer to the camera.
     near_confidence : float

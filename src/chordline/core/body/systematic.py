@@ -83,8 +83,7 @@ def near_side_parallax(
     ----------
     body, view, names
     half_breadth_m : (k,) float array [m]
-        How far each landmark stands out of the mid-plane towards the camera; 0 for landmarks that
-        are already averaged over both sides. NaN counts as 0.
+        How far each landmark stands out of the mid-plane towards the camera. NaN counts as 0.
 
     Notes
     -----
