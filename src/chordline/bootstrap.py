@@ -11,6 +11,7 @@ from chordline.adapters.media.folder_reader import DiskFolderReader
 from chordline.adapters.media.photo_reader import PillowPhotoReader
 from chordline.application.find_limits import FindLimits
 from chordline.application.make_sheet import MakeSheet
+from chordline.application.make_squad_sheet import MakeSquadSheet
 from chordline.application.measure_photo import MeasurePhoto
 from chordline.application.ports import PoseEstimator
 from chordline.application.screen_folder import ScreenFolder
@@ -58,10 +59,9 @@ class App:
         """Lists folders of photos."""
         return DiskFolderReader(default_sd_px=self.catalogue.setting("hand_mark_sd_px"))
 
-    def measure_photo(self, *, automatic: bool = True) -> MeasurePhoto:
-        """Return the use case; without `automatic` the networks are not loaded."""
-        poses = self.poses if automatic else None
-        return MeasurePhoto(self.photos, ArucoCardReader(), poses, self.catalogue)
+    def measure_photo(self) -> MeasurePhoto:
+        """Return the use case."""
+        return MeasurePhoto(self.photos, ArucoCardReader(), self.poses, self.catalogue)
 
     def screen_folder(self) -> ScreenFolder:
         """Return the use case."""
@@ -74,6 +74,10 @@ class App:
     def make_sheet(self) -> MakeSheet:
         """Return the use case."""
         return MakeSheet(self.photos, self.catalogue)
+
+    def make_squad_sheet(self) -> MakeSquadSheet:
+        """Return the use case."""
+        return MakeSquadSheet(self.catalogue)
 
     @cached_property
     def press(self) -> SheetPrinter:

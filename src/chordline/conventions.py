@@ -50,8 +50,8 @@ LANDMARKS: Final = (
 
 #: Curves that are marked as a row of points, `name_1` … `name_n`. The back outline runs from the
 #: buttocks to the neck, the trunk seam from the leg opening to the armpit. The front outline of the
-#: trunk (`belly`) and its middle line (`trunk`) run from the hip to below the armpit.
-CURVES: Final = ("back", "seam", "belly", "trunk")
+#: trunk (`belly`) runs from the hip to below the armpit.
+CURVES: Final = ("back", "seam", "belly")
 
 #: Smallest number of points that makes a curve.
 MIN_CURVE_POINTS: Final = 4

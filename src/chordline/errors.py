@@ -65,3 +65,91 @@ class CatalogueError(RefusedInputError):
 
 class WeightsError(ChordlineError):
     """The pose weights are missing, damaged, or could not be fetched."""
+
+
+class RecordsError(ChordlineError):
+    """The club's records cannot be opened, read or written; nothing acknowledged is lost."""
+
+
+class NewerRecordsError(RecordsError):
+    """The records were written by a newer chordline than this one.
+
+    Attributes
+    ----------
+    revision : str
+        The revision found in the records.
+    """
+
+    def __init__(self, revision: str) -> None:
+        super().__init__(
+            f"these records were written by a newer chordline (revision {revision}); "
+            "install that version, nothing was changed"
+        )
+        self.revision = revision
+
+
+class RecordsBusyError(RecordsError):
+    """Somebody else was writing for too long; nothing of this was written, try again."""
+
+    def __init__(self) -> None:
+        super().__init__("the records are being written by somebody else; try again in a moment")
+
+
+class NotThereError(RefusedInputError):
+    """A record that is not, or no longer, there.
+
+    Attributes
+    ----------
+    kind : str
+        What it would be: 'gymnast', 'photo', …
+    id : int
+    """
+
+    def __init__(self, kind: str, id: int) -> None:
+        super().__init__(f"there is no {kind} {id} (any more); go back and choose again")
+        self.kind = kind
+        self.id = id
+
+
+class TakenError(RefusedInputError):
+    """A name or card number that somebody else has.
+
+    Attributes
+    ----------
+    what : str
+        'card', 'group', …
+    value : str
+    """
+
+    def __init__(self, what: str, value: str) -> None:
+        super().__init__(f"{what} {value} is taken already; choose another")
+        self.what = what
+        self.value = value
+
+
+class ImpossibleRecordError(RefusedInputError):
+    """Data that cannot be true.
+
+    Attributes
+    ----------
+    rule : str
+        Name of the rule that it breaks.
+    """
+
+    def __init__(self, rule: str, reason: str) -> None:
+        super().__init__(reason)
+        self.rule = rule
+
+
+class PhotoStoreError(ChordlineError):
+    """A stored picture that is missing or damaged, or could not be stored.
+
+    Attributes
+    ----------
+    key : str
+        Its content key; empty where it has none yet.
+    """
+
+    def __init__(self, key: str, reason: str) -> None:
+        super().__init__(reason)
+        self.key = key

@@ -127,7 +127,7 @@ def test_the_change_within_one_gymnast_is_read_no_worse(hollow: Read) -> None:
     assert np.sqrt((within**2).sum() / (5 * (len(FREE_FRONT) - 1))) < 4.5
 
 
-def test_the_mean_sd_is_no_promise_beyond_the_misses(hollow: Read) -> None:
+def test_the_random_sd_is_a_few_degrees(hollow: Read) -> None:
     """The random sd is a part of the miss, not all of it: bodies differ."""
     sds = np.array([hollow(g, t).sd for g in GYMNASTS for t in FREE_FRONT])
     assert 2.0 < np.median(sds) < 5.0

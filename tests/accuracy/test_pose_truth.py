@@ -1,8 +1,7 @@
 """Automatic landmarks on rendered children with known angles.
 
 The pictures come from a body model (Anny, Apache-2.0; MakeHuman assets, CC0) whose joints are its
-own, about 3° apart from the network's. Nothing in the estimator is fitted to them. A few pictures
-are kept here; the whole sets are used where they are found.
+own, about 3° apart from the network's. Nothing in the estimator is fitted to them.
 
 The shoulder counts where the arms are overhead (true angle above 90°): elsewhere no test reads it.
 """
@@ -28,8 +27,21 @@ from chordline.errors import WeightsError
 pytestmark = pytest.mark.weights
 
 ROOT = Path(__file__).parents[2]
-FEW = ROOT / "tests" / "data" / "poses"
-ALL = Path(os.environ.get("CHORDLINE_TRUTH_PHOTOS", ROOT.parent / "shared" / "photos"))
+DATA = ROOT / "tests" / "data"
+SETS = {
+    "poses": (DATA / "poses", DATA / "poses_truth.json"),
+    "squad": (ROOT / "src" / "chordline" / "demo" / "club", DATA / "squad_truth.json"),
+}
+#: One of each family, for the tests that need no whole set.
+FEW = (
+    "dish__girl6_yaw00_d3_h04_R",
+    "handstand__girl9_yaw10_d3_h04_L",
+    "prone_closed20__girl9_yaw00_d3_h12_L",
+    "prone_hip20__boy11_yaw00_d3_h04_L",
+    "prone_overhead__girl13_yaw00_d6_h04_L",
+    "prone_sides__girl13_yaw00_d3_h04_R",
+    "supine_overhead__girl9_yaw00_d3_h04_L",
+)
 FAR_M = 5.0
 
 
@@ -64,31 +76,27 @@ def poses() -> BlazePoseEstimator:
 
 
 @pytest.fixture(scope="module")
-def shoot(poses: BlazePoseEstimator) -> Callable[[Path], list[Shot]]:
-    done: dict[Path, list[Shot]] = {}
+def shoot(poses: BlazePoseEstimator) -> Callable[..., list[Shot]]:
+    done: dict[str, Shot] = {}
 
-    def shots_in(folder: Path) -> list[Shot]:
-        if folder not in done:
-            done[folder] = [
-                Shot(path.stem, json.loads(path.with_suffix(".json").read_text()), find(path))
-                for path in sorted(folder.glob("*.jpg"))
-                if path.with_suffix(".json").is_file()
-            ]
-        return done[folder]
+    def shots_of(name: str, only: tuple[str, ...] | None = None) -> list[Shot]:
+        folder, truth = SETS[name]
+        shots = []
+        for record in json.loads(truth.read_text(encoding="utf-8"))["pictures"]:
+            stem = Path(record["image"]).stem
+            if only is not None and stem not in only:
+                continue
+            if stem not in done:
+                done[stem] = Shot(stem, record, find(folder / record["image"]))
+            shots.append(done[stem])
+        return shots
 
     def find(path: Path) -> tuple[FoundBody, ...]:
         bgr = cv2.imread(str(path))
         assert bgr is not None
         return poses.find(np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8))
 
-    return shots_in
-
-
-def whole_set(name: str) -> Path:
-    folder = ALL / name
-    if not folder.is_dir():
-        pytest.skip(f"the whole set {name} is not here; the few pictures kept with the tests are")
-    return folder
+    return shots_of
 
 
 def errors_deg(shots: list[Shot], joint: str) -> np.ndarray:
@@ -107,8 +115,8 @@ def near_sides_right(shots: list[Shot]) -> float:
 
 
 def test_a_few_pictures_are_found_and_measured(shoot) -> None:
-    shots = shoot(FEW)
-    assert len(shots) >= 6
+    shots = shoot("poses", FEW)
+    assert len(shots) == len(FEW)
     for shot in shots:
         assert len(shot.bodies) == 1, shot.name
         body = shot.bodies[0]
@@ -125,8 +133,8 @@ def test_a_few_pictures_are_found_and_measured(shoot) -> None:
 def test_the_same_picture_upside_down_gives_the_same_angles(
     poses: BlazePoseEstimator, shoot
 ) -> None:
-    shot = next(s for s in shoot(FEW) if s.name.startswith("prone_closed20"))
-    bgr = cv2.imread(str(FEW / f"{shot.name}.jpg"))
+    shot = next(s for s in shoot("poses", FEW) if s.name.startswith("prone_closed20"))
+    bgr = cv2.imread(str(SETS["poses"][0] / f"{shot.name}.jpg"))
     assert bgr is not None
     rgb = np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8)
     for quarters in (1, 2, 3):
@@ -139,8 +147,10 @@ def test_the_same_picture_upside_down_gives_the_same_angles(
 
 
 def test_two_people_are_both_found(poses: BlazePoseEstimator, shoot) -> None:
-    names = [s.name for s in shoot(FEW) if s.name.startswith(("prone_sides", "supine_overhead"))]
-    pictures = [cv2.imread(str(FEW / f"{name}.jpg")) for name in names]
+    names = [
+        s.name for s in shoot("poses", FEW) if s.name.startswith(("prone_sides", "supine_overhead"))
+    ]
+    pictures = [cv2.imread(str(SETS["poses"][0] / f"{name}.jpg")) for name in names]
     both = np.concatenate([p[150:850] for p in pictures if p is not None], axis=0)
     bodies = poses.find(np.ascontiguousarray(both[..., ::-1]))
     assert len(bodies) == 2
@@ -155,7 +165,7 @@ def test_an_empty_gym_holds_nobody(poses: BlazePoseEstimator) -> None:
 
 @pytest.mark.slow
 def test_poses_at_three_metres_meet_the_targets(shoot) -> None:
-    shots = at_distance(shoot(whole_set("poses")), far=False)
+    shots = at_distance(shoot("poses"), far=False)
     assert all(shot.bodies for shot in shots)
     shoulder, hip = errors_deg(shots, "shoulder"), errors_deg(shots, "hip")
     assert np.median(shoulder) <= 2.2
@@ -168,14 +178,14 @@ def test_poses_at_three_metres_meet_the_targets(shoot) -> None:
 
 @pytest.mark.slow
 def test_poses_at_six_metres_are_found(shoot) -> None:
-    shots = at_distance(shoot(whole_set("poses")), far=True)
+    shots = at_distance(shoot("poses"), far=True)
     assert sum(bool(shot.bodies) for shot in shots) >= 14
     assert max(errors_deg(shots, "shoulder").max(), errors_deg(shots, "hip").max()) <= 20.0
 
 
 @pytest.mark.slow
 def test_the_squad_that_nothing_was_tuned_on_is_no_worse(shoot) -> None:
-    shots = shoot(whole_set("squad"))
+    shots = shoot("squad")
     assert all(shot.bodies for shot in shots)
     shoulder, hip = errors_deg(shots, "shoulder"), errors_deg(shots, "hip")
     assert np.median(shoulder) <= 2.2

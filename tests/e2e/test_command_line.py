@@ -193,6 +193,9 @@ def test_the_rest_of_a_folder_is_done_and_what_is_left_out_is_told(tmp_path: Pat
     sheets = sorted(path.name for path in (tmp_path / "sheets").iterdir())
     assert "013-amara-lindqvale.pdf" in sheets
     assert "013-amara-lindqvale.html" in sheets
+    assert {"squad.html", "squad.pdf"} <= set(sheets)
+    squad = (tmp_path / "sheets" / "squad.html").read_text(encoding="utf-8")
+    assert 'href="013-amara-lindqvale.html"' in squad
 
 
 @pytest.mark.weights

@@ -63,22 +63,18 @@ def misses(records: list[dict[str, Any]], joint: str) -> dict[str, float]:
     return {p["image"]: openings(p)[joint] - true_openings(p)[joint] for p in records}
 
 
-def test_there_are_pictures_of_both_sides_and_all_tests() -> None:
-    assert len(squad()) == 48
-    assert {p["near_side"] for p in low_poses()} == {"left", "right"}
-    assert len(low_poses()) >= 16
-
-
 @pytest.mark.parametrize("joint", ANGLES)
 def test_the_squads_angles_are_true_within_the_parallax(joint: str) -> None:
-    wrong = {image: m for image, m in misses(squad(), joint).items() if abs(m) > PARALLAX_DEG}
-    assert wrong == {}
+    off = misses(squad(), joint)
+    assert len(off) == 48
+    assert {image: miss for image, miss in off.items() if abs(miss) > PARALLAX_DEG} == {}
 
 
 @pytest.mark.parametrize("joint", ANGLES)
 def test_the_poses_angles_are_true_within_the_parallax(joint: str) -> None:
-    wrong = {image: m for image, m in misses(low_poses(), joint).items() if abs(m) > PARALLAX_DEG}
-    assert wrong == {}
+    off = misses(low_poses(), joint)
+    assert len(off) >= 30
+    assert {image: miss for image, miss in off.items() if abs(miss) > PARALLAX_DEG} == {}
 
 
 def test_a_phone_at_standing_height_reads_lying_shoulders_several_times_further_off() -> None:

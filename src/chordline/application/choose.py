@@ -1,13 +1,14 @@
 """Which of several people, which of several cards: chosen where it is plain, asked where not."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from chordline.application.ports import DetectedCard
+from chordline.application.ports import DetectedCard, Photo
 from chordline.catalogue.schema import TestEntry
 from chordline.conventions import LANDMARKS
 from chordline.core.body.found import FoundBody
+from chordline.core.body.measurement import Mark
 from chordline.core.geometry.angles import Floats
 from chordline.errors import BodyNotFoundError
 
@@ -15,6 +16,9 @@ from chordline.errors import BodyNotFoundError
 _BACKGROUND = 0.6
 #: Sine of 45°: a trunk nearer to level is lying, nearer to upright is not.
 _DIAGONAL = 0.7071
+
+#: A found hip or shoulder farther than this share of the trunk from its mark is somebody else's.
+_SAME_TRUNK = 0.3
 
 _HIP, _SHOULDER = LANDMARKS.index("hip"), LANDMARKS.index("shoulder")
 
@@ -66,6 +70,30 @@ def choose_body(
         f"{len(bodies)} people were found and none stands out; say which with --person "
         "(1 is the leftmost), crop the picture, or set the marks by hand (--marks)"
     )
+
+
+def nearest_body(
+    bodies: Sequence[FoundBody], marks: Mapping[str, Mark], photo: Photo
+) -> FoundBody | None:
+    """Return the body whose hip and shoulder lie where they were marked, or None where none does.
+
+    Parameters
+    ----------
+    bodies : sequence of FoundBody
+    marks : mapping of landmark to Mark
+        In pixels of the full photo, hip and shoulder among them.
+    photo : Photo
+    """
+    k = photo.photo_px_per_working_px
+    hip, shoulder = (np.array([marks[n].x_px, marks[n].y_px]) for n in ("hip", "shoulder"))
+    marked = (np.stack([hip, shoulder]) + 0.5) / k - 0.5
+    trunk_px = float(np.linalg.norm(marked[1] - marked[0]))
+
+    def apart(body: FoundBody) -> float:
+        return float(np.linalg.norm(body.xy_px[[_HIP, _SHOULDER]] - marked, axis=1).max())
+
+    nearest = min(bodies, key=apart, default=None)
+    return nearest if nearest is not None and apart(nearest) < _SAME_TRUNK * trunk_px else None
 
 
 def _cranial(body: FoundBody) -> Floats:

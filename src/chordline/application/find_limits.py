@@ -1,7 +1,7 @@
 """From the tests of one screen to what limits her, what is open, and what to test next."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -18,6 +18,7 @@ from chordline.application.findings import (
 from chordline.application.findings_words import (
     capacity_in_words,
     compensation_in_words,
+    decider_in_words,
     reason_in_words,
     undecided_in_words,
 )
@@ -38,7 +39,7 @@ from chordline.core.capacity.limiters import (
 )
 from chordline.core.capacity.model import Belief, CapacityModel
 from chordline.core.capacity.next_test import Offer, rank_tests, rank_tests_between
-from chordline.core.capacity.observed import Gathered, Held, Observed, gather
+from chordline.core.capacity.observed import Fault, Gathered, Held, Observed, gather
 from chordline.core.capacity.update import Updated
 from chordline.errors import WrongUseError
 
@@ -96,9 +97,15 @@ class FindLimits:
         WrongUseError
             For a flag that the catalogue does not know.
         """
-        used = [one for one in screen.measurements if one.trust.accepted]
+        tests = self._catalogue.tests
+        used = [one for one in screen.measurements if one.trust.accepted and one.test in tests]
+        held = [one for one in screen.held if one.test in tests]
         observed = [observe(one) for one in used]
-        gathered = gather(self.model, observed, screen.held)
+        gathered = gather(
+            self.model,
+            [one for one in observed if one.test in self.model.by_test],
+            [one for one in held if one.test in self.model.by_test],
+        )
         prior = self.model.prior(by_hand=bool(used) and is_by_hand(used))
         updated = update_with_bounds(prior, gathered.evidence, gathered.bounds)
         belief = updated.belief
@@ -106,10 +113,11 @@ class FindLimits:
         one_sided = find_one_sided(used, self._catalogue)
         flags = dict.fromkeys((*screen.flags, *(("one_sided",) if one_sided else ())))
         stops = tuple(self._stop(flag) for flag in flags)
-        done = [one.test for one in observed] + [one.test for one in screen.held]
+        done = [one.test for one in observed] + [one.test for one in held]
         blocked = [test for stop in stops for test in stop.tests]
         offers = rank_tests(belief, self.model, self._minutes, done=done, blocked=blocked)
-        minutes_spent = sum(self._catalogue.tests[test].minutes for test in dict.fromkeys(done))
+        minutes_spent = sum(self._minutes[test] for test in dict.fromkeys(done))
+        open_questions = tuple(self._undecided(one, belief, done, blocked) for one in undecided)
         return Findings(
             gymnast=screen.gymnast,
             card=screen.card,
@@ -117,21 +125,21 @@ class FindLimits:
             belief=belief,
             capacities=self._capacities(belief, prior, undecided),
             limiters=self._limiters(
-                belief=belief,
+                prior=prior,
                 undecided=undecided,
                 updated=updated,
                 gathered=gathered,
                 used=used,
-                held=screen.held,
+                held=held,
             ),
-            undecided=tuple(self._undecided(one, belief, done, blocked) for one in undecided),
-            next_test=self._next(offers, minutes_spent, undecided),
+            undecided=open_questions,
+            next_test=self._next(offers, minutes_spent, open_questions),
             more_tests=tuple(self._describe(offer) for offer in offers),
             compensations=tuple(
                 (change, compensation_in_words(change, self._catalogue))
-                for change in self._compensations(observed)
+                for change in self._compensations(observed, gathered.faults)
             ),
-            faults=gathered.faults,
+            faults=(*gathered.faults, *self._strangers(screen)),
             not_used=tuple(
                 f"{one.photo}: {reason}"
                 for one in screen.measurements
@@ -162,6 +170,8 @@ class FindLimits:
     ) -> tuple[CapacityFinding, ...]:
         p = limiter_probabilities(belief, self.model)
         tested = was_tested(belief, prior, self.model, self.rules)
+        for_a_word = replace(self.rules, told=self._catalogue.setting("worded"))
+        enough = was_tested(belief, prior, self.model, for_a_word)
         open_names = {name for one in undecided for name in one.capacities}
         found = []
         for i, capacity in enumerate(self.model.capacities):
@@ -170,10 +180,16 @@ class FindLimits:
                 verdict = Verdict.CANNOT_TELL
             elif p[i] >= self.rules.sure:
                 verdict = Verdict.SHORT
+            elif not enough[i]:
+                verdict = Verdict.CANNOT_TELL
             else:
                 half = capacity.threshold / 2.0
                 verdict = Verdict.ON_THE_LINE if mean <= half else Verdict.CLOSE
             words = capacity_in_words(capacity.name, mean, verdict, self._catalogue)
+            if not tested[i]:
+                words = "not tested yet"
+            elif verdict is Verdict.CANNOT_TELL and capacity.name not in open_names:
+                words = "these tests tell too little"
             found.append(
                 CapacityFinding(
                     name=capacity.name,
@@ -183,7 +199,7 @@ class FindLimits:
                     p_limiter=float(p[i]),
                     tested=tested[i],
                     verdict=verdict,
-                    words=words if tested[i] else "not tested yet",
+                    words=words,
                 )
             )
         return tuple(found)
@@ -191,7 +207,7 @@ class FindLimits:
     def _limiters(
         self,
         *,
-        belief: Belief,
+        prior: Belief,
         undecided: Sequence[Undecided],
         updated: Updated,
         gathered: Gathered,
@@ -199,7 +215,8 @@ class FindLimits:
         held: Sequence[Held],
     ) -> tuple[LimiterFinding, ...]:
         found = []
-        for one in rank_limiters(belief, self.model, self.rules, undecided):
+        belief = updated.belief
+        for one in rank_limiters(belief, prior, self.model, self.rules, undecided):
             entry = self._catalogue.capacities[one.capacity]
             state = belief.states.index(one.capacity)
             mean = float(belief.mean[state])
@@ -269,17 +286,26 @@ class FindLimits:
         )
 
     def _next(
-        self, offers: Sequence[Offer], minutes_spent: float, undecided: Sequence[Undecided]
+        self,
+        offers: Sequence[Offer],
+        minutes_spent: float,
+        undecided: Sequence[UndecidedFinding],
     ) -> TestOffer | None:
-        if not offers:
-            return None
-        best = offers[0]
-        if best.bits_per_minute < self._catalogue.setting("worth_bits_per_minute"):
-            return None
-        budget = self._catalogue.setting("short_screen_minutes")
-        if minutes_spent + best.minutes > budget and not undecided:
-            return None
-        return self._describe(best)
+        """Return the best test that fits the short screen, else one that tells rivals apart."""
+        worth = self._catalogue.setting("worth_bits_per_minute")
+        left = self._catalogue.setting("short_screen_minutes") - minutes_spent
+        fitting = [one for one in offers if one.bits_per_minute >= worth and one.minutes <= left]
+        if fitting:
+            return self._describe(fitting[0])
+        by_test = {one.test: one for one in offers}
+        rivals = [one for one in undecided if one.ask_test and len(one.capacities) > 1]
+        return self._decider(by_test[rivals[0].ask_test or ""], rivals[0]) if rivals else None
+
+    def _decider(self, offer: Offer, rivals: UndecidedFinding) -> TestOffer:
+        return replace(
+            self._describe(offer),
+            sentence=decider_in_words(offer.test, rivals.capacities, self._catalogue),
+        )
 
     def _describe(self, offer: Offer) -> TestOffer:
         test = self._catalogue.tests[offer.test]
@@ -291,11 +317,24 @@ class FindLimits:
             gain_bits=offer.gain_bits,
             sentence=(
                 f"{test.title}: {test.reads[0].lower()}{test.reads[1:]} "
-                f"Expected to settle {offer.gain_bits:.1f} of a yes-or-no in {offer.minutes:g} min."
+                f"Expected to answer about {offer.gain_bits:.1f} yes-or-no questions "
+                f"in {offer.minutes:g} min."
             ),
         )
 
-    def _compensations(self, observed: Sequence[Observed]) -> list[Compensation]:
+    def _strangers(self, screen: ScreenInput) -> tuple[Fault, ...]:
+        named = [(one.photo, one.test) for one in screen.measurements]
+        named += [(one.source, one.test) for one in screen.held]
+        return tuple(
+            Fault(source, test, "", "the catalogue has no such test; it was measured with another")
+            for source, test in named
+            if test not in self._catalogue.tests
+        )
+
+    def _compensations(
+        self, observed: Sequence[Observed], faults: Sequence[Fault]
+    ) -> list[Compensation]:
+        bad = {(fault.test, fault.measure) for fault in faults}
         by_test = {one.test: one for one in observed}
         found: list[Compensation] = []
         for one in observed:
@@ -305,7 +344,9 @@ class FindLimits:
             found += find_compensations(
                 one,
                 by_test[test.base],
-                watched=test.watch,
+                watched=tuple(
+                    name for name in test.watch if not {(one.test, name), (test.base, name)} & bad
+                ),
                 repeat_sd={name: self._repeat_sd(name, one.test, test.base) for name in test.watch},
                 confidence=self._catalogue.setting("compensation_confidence"),
             )

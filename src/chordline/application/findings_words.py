@@ -9,7 +9,7 @@ from chordline.catalogue.schema import Catalogue
 from chordline.core.body.measurement import Measurement
 from chordline.core.body.verdict import Verdict
 from chordline.core.capacity.compensation import Compensation
-from chordline.core.capacity.observed import HOLD_MEASURE, Held, Label
+from chordline.core.capacity.observed import HOLD_MEASURE, Fault, Held, Label
 
 
 def unit_of_capacity(name: str) -> str:
@@ -24,14 +24,19 @@ def amount(name: str, shortfall: float) -> str:
     """
     if unit_of_capacity(name) == "s":
         return f"{100.0 * np.exp(-shortfall):.0f} %"
-    return with_unit(shortfall, unit_of_capacity(name))
+    return _whole(shortfall, unit_of_capacity(name))
 
 
 def amount_sd(name: str, shortfall: float, sd: float) -> str:
     """Return the ± of a capacity's shortfall (95 %), in the unit of `amount`."""
     if unit_of_capacity(name) == "s":
         return f"{100.0 * np.exp(-shortfall) * 1.96 * sd:.0f} %"
-    return with_unit(1.96 * sd, unit_of_capacity(name))
+    return _whole(1.96 * sd, unit_of_capacity(name))
+
+
+def _whole(value: float, unit: str) -> str:
+    """Return a magnitude in whole degrees or per cent: no capacity is known more finely."""
+    return f"{abs(value):.0f} %" if unit == "pct" else with_unit(value, unit)
 
 
 def capacity_in_words(name: str, mean: float, verdict: Verdict, catalogue: Catalogue) -> str:
@@ -69,22 +74,58 @@ def _moved(capacity: str, shift: float) -> str:
     if unit_of_capacity(capacity) == "s":
         return f" ({'shorter' if shift > 0 else 'longer'} than expected)."
     size = with_unit(shift, unit_of_capacity(capacity))
-    return f" ({'adds' if shift > 0 else 'takes off'} {size})."
+    moved = f"adds {size} to" if shift > 0 else f"takes {size} off"
+    return f" ({moved} the estimate)."
 
 
 def undecided_in_words(
     capacities: Sequence[str], ask_test: str | None, catalogue: Catalogue
 ) -> str:
     """Return what is open and what would decide it."""
-    names = [catalogue.capacities[name].label for name in capacities]
-    first = names[0] + "".join(f" or {name.lower()}" for name in names[1:])
-    state = "not yet separable" if len(names) > 1 else "cannot tell yet"
+    state = open_in_words(capacities, catalogue)
     if ask_test is None:
-        return f"{first}: {state}; no test left tells more today."
-    test = catalogue.tests[ask_test]
-    marks = _marks_to_set(ask_test, capacities, catalogue)
+        return f"{state}; no test left tells more today."
+    return f"{state}. To decide: {ask_in_words(ask_test, capacities, catalogue)}"
+
+
+def either_in_words(labels: Sequence[str]) -> str:
+    """Return rivals as a coach says them, e.g. ``Hip flexors or pelvic control``."""
+    return labels[0] + "".join(f" or {lower_first(label)}" for label in labels[1:])
+
+
+def lower_first(words: str) -> str:
+    """Return words as they stand inside a sentence."""
+    return words[:1].lower() + words[1:]
+
+
+def open_in_words(capacities: Sequence[str], catalogue: Catalogue) -> str:
+    """Return what is open, without a full stop."""
+    names = either_in_words([catalogue.capacities[name].label for name in capacities])
+    return f"{names}: {'cannot be told apart yet' if len(capacities) > 1 else 'cannot tell yet'}"
+
+
+def ask_in_words(test: str, capacities: Sequence[str], catalogue: Catalogue) -> str:
+    """Return the test that would decide what is open, and how it is done."""
+    entry = catalogue.tests[test]
+    marks = _marks_to_set(test, capacities, catalogue)
     also = f" Mark {marks} on the photo." if marks else ""
-    return f"{first}: {state}. To decide: {test.title.lower()} — {test.how}{also}"
+    return f"{entry.title}. {entry.how}{also}"
+
+
+def decider_in_words(test: str, capacities: Sequence[str], catalogue: Catalogue) -> str:
+    """Return why a test is worth its time that only tells two rivals apart."""
+    entry = catalogue.tests[test]
+    first, second = (lower_first(catalogue.capacities[name].label) for name in capacities)
+    return f"{entry.title}: {lower_first(entry.reads)} It tells {first} from {second}."
+
+
+def fault_in_words(fault: Fault, catalogue: Catalogue) -> str:
+    """Return what was put aside, and why."""
+    test = catalogue.tests[fault.test].title if fault.test in catalogue.tests else fault.test
+    entry = catalogue.measures.get(fault.measure)
+    measure = f", {lower_first(entry.label)}" if entry is not None else ""
+    source = "" if fault.source in fault.why else f" ({fault.source})"
+    return f"{test}{measure}{source}: {fault.why}"
 
 
 #: Curves that somebody has to mark, by the beginning of the measures' names.
@@ -131,6 +172,7 @@ _WAYS = {
     "shoulder_opening_deg": ("more open", "more closed"),
     "knee_opening_deg": ("straighter", "more bent"),
     "seam_hollow_deg": ("more hollow", "more rounded"),
+    "trunk_hollow_deg": ("more hollow", "more rounded"),
     "lower_back_hollow_deg": ("more hollow", "more rounded"),
     "upper_back_hollow_deg": ("more hollow", "more rounded"),
 }

@@ -2,9 +2,11 @@
 
 from collections.abc import Sequence
 
+from chordline.application.findings import Findings
 from chordline.application.ports import PhotoReader
 from chordline.application.screen_folder import Filed, GymnastScreen, LeftOut
 from chordline.application.sheet import GymnastSheet, SheetPhoto
+from chordline.application.sheet_findings import findings_for_sheet
 from chordline.application.wording import describe_measurement, headline_of
 from chordline.catalogue.schema import Catalogue
 
@@ -28,9 +30,24 @@ class MakeSheet:
         self._catalogue = catalogue
 
     def __call__(
-        self, screen: GymnastScreen, *, left_out: Sequence[LeftOut], screened_on: str = ""
+        self,
+        screen: GymnastScreen,
+        *,
+        left_out: Sequence[LeftOut],
+        found: Findings | None = None,
+        screened_on: str = "",
     ) -> GymnastSheet:
-        """Return the sheet; `left_out` are her photos that could not be measured."""
+        """Return the sheet.
+
+        Parameters
+        ----------
+        screen : GymnastScreen
+        left_out : sequence of LeftOut
+            Her photos that could not be measured.
+        found : Findings, optional
+            What the screen told of her.
+        screened_on : str
+        """
         return GymnastSheet(
             gymnast=screen.gymnast.name,
             card=screen.gymnast.card,
@@ -38,6 +55,7 @@ class MakeSheet:
             photos=tuple(self._photo(filed) for filed in screen.filed),
             left_out=tuple(f"{one.file}: {one.reason}" for one in left_out),
             care=CARE,
+            findings=None if found is None else findings_for_sheet(found, self._catalogue),
         )
 
     def _photo(self, filed: Filed) -> SheetPhoto:

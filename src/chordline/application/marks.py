@@ -21,7 +21,8 @@ def faults_of_marks(
 ) -> tuple[str, ...]:
     """Return every fault of landmarks for a photo of a size and a test's needs, in sentences."""
     faults = [
-        f"'{name}' is no landmark; known are {', '.join(LANDMARKS)}, and back_1 … and seam_1 …"
+        f"'{name}' is no landmark; known are {', '.join(LANDMARKS)}, "
+        "and back_1 …, seam_1 … and belly_1 …"
         for name in landmarks
         if name not in LANDMARKS and curve_of(name) is None
     ]

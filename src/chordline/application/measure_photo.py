@@ -1,18 +1,20 @@
 """From one photo of one test to its measurement."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
-from chordline.application.choose import choose_body, choose_card
+from chordline.application.choose import choose_body, choose_card, nearest_body
 from chordline.application.marks import HandMarks, faults_of_marks
+from chordline.application.outline_marks import outline_marks
 from chordline.application.ports import CardReader, DetectedCard, Photo, PhotoReader, PoseEstimator
 from chordline.application.trust import judge_trust
 from chordline.application.viewpoint import Scene, read_scene, view_of
 from chordline.catalogue.schema import Catalogue, TestEntry
-from chordline.conventions import LANDMARKS, SIDES, Front, Side, facing_of
+from chordline.conventions import LANDMARKS, SIDES, Front, Side, curve_of, facing_of
 from chordline.core.body.found import FoundBody
 from chordline.core.body.measurement import Mark, Measure, Measurement
 from chordline.core.body.measures import unit_of
@@ -29,6 +31,8 @@ from chordline.core.geometry.angles import Floats
 from chordline.errors import BodyNotFoundError, MarksError, RefusedInputError, WrongUseError
 
 HAND_MODEL = "hand marks"
+#: The measure that reads the trunk's outline.
+OUTLINE_MEASURE = "trunk_hollow_deg"
 
 
 @dataclass(frozen=True)
@@ -112,10 +116,13 @@ class MeasurePhoto:
         )
         if body is not None and orientation.near_side != body.near_side:
             marks = _marks_of(body, photo, orientation.near_side)
+        facing = facing_of(orientation.near_side)
+        if OUTLINE_MEASURE in test.measures:
+            marks = {**self._outline(photo, marks, body, facing), **marks}
         shape = BodyPoints(
             names=tuple(marks),
             xy_px=np.array([[[mark.x_px, mark.y_px] for mark in marks.values()]]),
-            facing=float(facing_of(orientation.near_side)),
+            facing=float(facing),
             chord=test.chord_among(marks),
             frame=scene.frame,
         )
@@ -180,6 +187,19 @@ class MeasurePhoto:
         except BodyNotFoundError as error:
             raise BodyNotFoundError(f"{photo.name}: {error}") from None
 
+    def _outline(
+        self, photo: Photo, marks: Mapping[str, Mark], body: FoundBody | None, facing: int
+    ) -> dict[str, Mark]:
+        """Return the marks of the trunk's outline; none where no mask shows it.
+
+        With hand marks the finder is asked too where it is there: only its mask is used.
+        """
+        if body is None and self._poses is not None:
+            body = nearest_body(self._poses.find(photo.rgb), marks, photo)
+        if body is None or body.mask is None:
+            return {}
+        return outline_marks(body.mask, marks, facing=facing, photo=photo)
+
     @staticmethod
     def _orientation(
         *,
@@ -221,7 +241,7 @@ class MeasurePhoto:
                 shape, view, names, half_breadth_m=self._half_breadths(shape.names)
             ),
             "landmark_definition": definition_error(
-                shape, names, sd_px=np.full(len(shape.names), share * chord_px)
+                shape, names, sd_px=np.where(_are_joints(shape.names), share * chord_px, 0.0)
             ),
         }
         sds = reading.sd
@@ -239,6 +259,11 @@ class MeasurePhoto:
         known = self._catalogue.half_breadth
         shares = [known[name].value if name in known else 0.0 for name in names]
         return np.array(shares) * self._catalogue.setting("stature_m")
+
+
+def _are_joints(names: Sequence[str]) -> NDArray[np.bool_]:
+    """Return which names are joints: an outline has no joint that it could miss."""
+    return np.array([curve_of(name) is None for name in names])
 
 
 def _in_photo_px(card: DetectedCard, photo: Photo) -> DetectedCard:

@@ -6,6 +6,7 @@ from itertools import combinations
 import numpy as np
 
 from chordline.catalogue.schema import Catalogue
+from chordline.conventions import curve_of
 from chordline.core.body.measurement import Measurement
 from chordline.core.capacity.observed import CONTRADICTION_SDS, Observed
 
@@ -36,7 +37,12 @@ def observe(measurement: Measurement) -> Observed:
 
 def is_by_hand(measurements: Sequence[Measurement]) -> bool:
     """Return whether all landmarks were set by hand, so that their offsets are a hand's."""
-    return all(mark.origin == "hand" for one in measurements for mark in one.landmarks.values())
+    return all(
+        mark.origin == "hand"
+        for one in measurements
+        for name, mark in one.landmarks.items()
+        if curve_of(name) is None
+    )
 
 
 def find_one_sided(measurements: Sequence[Measurement], catalogue: Catalogue) -> tuple[str, ...]:

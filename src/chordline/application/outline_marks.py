@@ -8,7 +8,7 @@ import numpy as np
 from chordline.application.ports import Photo
 from chordline.core.body.found import BodyMask
 from chordline.core.body.measurement import Mark
-from chordline.core.body.outline import read_trunk_outline
+from chordline.core.body.outline import read_front_outline
 from chordline.core.geometry.angles import Floats
 
 _ARM: Final = ("shoulder", "elbow", "wrist", "hand")
@@ -19,7 +19,7 @@ _MAX_GAPS: Final = 2
 def outline_marks(
     mask: BodyMask, joints: Mapping[str, Mark], *, facing: int, photo: Photo
 ) -> dict[str, Mark]:
-    """Return `belly_1…` along the front of the trunk and `trunk_1…` along its middle.
+    """Return `belly_1…` along the front of the trunk.
 
     Parameters
     ----------
@@ -35,8 +35,8 @@ def outline_marks(
     Returns
     -------
     dict of str to Mark
-        In pixels of the full photo, hip end first. A curve is left out where the arm hides too
-        much of it or the mask does not show it; empty where hip or shoulder is missing.
+        In pixels of the full photo, hip end first; empty where hip or shoulder is missing, where
+        the arm hides too much of the outline, or where the mask does not show it.
     """
     k = photo.photo_px_per_working_px
 
@@ -45,7 +45,7 @@ def outline_marks(
             return np.full(2, np.nan)
         return (np.array([joints[name].x_px, joints[name].y_px]) + 0.5) / k - 0.5
 
-    outline = read_trunk_outline(
+    outline = read_front_outline(
         mask,
         hip_px=place("hip"),
         shoulder_px=place("shoulder"),
@@ -53,18 +53,12 @@ def outline_marks(
         arm_px=np.stack([place(name) for name in _ARM]),
         rgb=photo.rgb,
     )
-    return {
-        **_curve("belly", (outline.front_px + 0.5) * k - 0.5, outline.front_sd_px * k),
-        **_curve("trunk", (outline.middle_px + 0.5) * k - 0.5, outline.middle_sd_px * k),
-    }
-
-
-def _curve(name: str, points_px: Floats, sd_px: Floats) -> dict[str, Mark]:
+    points_px, sd_px = (outline.xy_px + 0.5) * k - 0.5, outline.sd_px * k
     seen = [bool(np.isfinite(point).all()) for point in points_px]
     if not (seen[0] and seen[-1] and seen.count(False) <= _MAX_GAPS):
         return {}
     return {
-        f"{name}_{i + 1}": Mark(float(x), float(y), float(sd_px[i]), "auto")
+        f"belly_{i + 1}": Mark(float(x), float(y), float(sd_px[i]), "auto")
         for i, (x, y) in enumerate(points_px)
         if seen[i]
     }

@@ -3,41 +3,12 @@
 from dataclasses import dataclass
 from typing import Protocol
 
+from chordline.application.drawn_line import DrawnLine
+from chordline.application.measure_line import MeasureLine
+from chordline.application.sheet_findings import SheetFindings
+from chordline.application.squad_sheet import SquadSheet
 from chordline.conventions import Front
 from chordline.core.body.measurement import Measurement
-from chordline.core.body.verdict import Verdict
-
-
-@dataclass(frozen=True)
-class MeasureLine:
-    """One measure in words first.
-
-    Attributes
-    ----------
-    name : str
-        Name of the measure, e.g. ``hip_opening_deg``.
-    label : str
-        What a coach calls it, e.g. ``Hips``.
-    verdict : Verdict or None
-        None where the measure has no aligned position to be compared with.
-    words : str
-        The shape in words, e.g. ``closed by 18°``; never a judgement of the person.
-    value, plus_minus : float
-        Value, and half the width of its 95 % interval with random and systematic errors.
-    unit : str
-        ``deg``, ``pct``, ``cm`` or ``s``.
-    reason : str
-        Where the uncertainty comes from, in one sentence.
-    """
-
-    name: str
-    label: str
-    verdict: Verdict | None
-    words: str
-    value: float
-    plus_minus: float
-    unit: str
-    reason: str
 
 
 @dataclass(frozen=True)
@@ -77,6 +48,12 @@ class SheetPhoto:
     front: Front
     caution: str = ""
 
+    @property
+    def line(self) -> DrawnLine:
+        """What a drawing of it needs."""
+        bow = next((line.verdict for line in self.lines if line.name == "bow_max_pct"), None)
+        return DrawnLine(self.title, self.measurement, self.chord, bow)
+
 
 @dataclass(frozen=True)
 class GymnastSheet:
@@ -94,6 +71,8 @@ class GymnastSheet:
         Photos of hers that could not be measured, each with its reason.
     care : tuple of str
         The care sentences that stand on every sheet.
+    findings : SheetFindings or None
+        What limits her; None where nobody has judged the pictures.
     """
 
     gymnast: str
@@ -102,6 +81,7 @@ class GymnastSheet:
     photos: tuple[SheetPhoto, ...]
     left_out: tuple[str, ...]
     care: tuple[str, ...]
+    findings: SheetFindings | None = None
 
 
 class SheetPrinter(Protocol):
@@ -113,4 +93,12 @@ class SheetPrinter(Protocol):
 
     def to_pdf(self, sheet: GymnastSheet) -> bytes:
         """Return an A4 PDF."""
+        ...
+
+    def squad_to_html(self, sheet: SquadSheet) -> str:
+        """Return the squad as one self-contained page; its only links are the gymnasts' pages."""
+        ...
+
+    def squad_to_pdf(self, sheet: SquadSheet) -> bytes:
+        """Return the squad as an A4 PDF, across."""
         ...

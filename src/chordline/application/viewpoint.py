@@ -71,15 +71,15 @@ def view_of(scene: Scene, *, body_px: Floats, test: TestEntry, catalogue: Catalo
     """
     up = scene.frame.up
     if scene.pose is not None:
-        pitch = np.arctan(
-            (scene.camera.centre_px - scene.pose.ahead_px) @ up / scene.camera.focal_px
-        )
+        pose, focal_px = scene.pose, scene.camera.focal_px
+        rise = float((scene.camera.centre_px - pose.ahead_px) @ up / focal_px)
+        tilt_sd = pose.camera_height_m.sd / pose.distance_m.value
         return Viewpoint(
-            yaw_rad=scene.pose.yaw,
-            pitch_rad=Estimate(float(pitch), 0.0),
-            ahead_px=scene.pose.ahead_px,
-            ahead_sd_px=0.0,
-            distance_m=scene.pose.distance_m.value,
+            yaw_rad=pose.yaw,
+            pitch_rad=Estimate(float(np.arctan(rise)), tilt_sd),
+            ahead_px=pose.ahead_px,
+            ahead_sd_px=focal_px * tilt_sd,
+            distance_m=pose.distance_m.value,
         )
     distance_m = catalogue.setting("phone_distance_m")
     body_m = _UPSIDE_DOWN_M if test.group == "hands" else _LYING_M
@@ -90,7 +90,7 @@ def view_of(scene: Scene, *, body_px: Floats, test: TestEntry, catalogue: Catalo
     ahead[0] = scene.camera.centre_px[0]
     return Viewpoint(
         yaw_rad=Estimate(0.0, float(np.deg2rad(catalogue.setting("yaw_sd_deg")))),
-        pitch_rad=Estimate(float(np.arctan(above_m / distance_m)), above_sd_m / distance_m),
+        pitch_rad=Estimate(float(-np.arctan(above_m / distance_m)), above_sd_m / distance_m),
         ahead_px=ahead,
         ahead_sd_px=above_sd_m * px_per_m,
         distance_m=distance_m,

@@ -1,6 +1,6 @@
 """Words for measures: what a sheet, a table and a page say, from one place."""
 
-from chordline.application.sheet import MeasureLine
+from chordline.application.measure_line import MeasureLine
 from chordline.catalogue.schema import Catalogue, MeasureEntry, TestEntry
 from chordline.core.body.measurement import Measure, Measurement
 from chordline.core.body.verdict import Verdict, judge
@@ -15,6 +15,12 @@ _TERMS = {
     "pitch": "the phone's height",
     "near_side_parallax": "the near side being nearer to the phone",
     "landmark_definition": "where exactly a joint is",
+}
+_BRIEF_TERMS = {
+    "yaw": "squareness",
+    "pitch": "phone's height",
+    "near_side_parallax": "near side",
+    "landmark_definition": "joint",
 }
 #: Sorted from the one to speak of first.
 _URGENCY = (Verdict.SHORT, Verdict.CLOSE, Verdict.CANNOT_TELL, Verdict.ON_THE_LINE)
@@ -50,6 +56,7 @@ def describe_measure(
         plus_minus=SD_95 * measure.total_sd,
         unit=measure.unit,
         reason=_reason(measure),
+        brief=_brief_reason(measure),
     )
 
 
@@ -62,14 +69,29 @@ def _shape_in_words(entry: MeasureEntry, measure: Measure) -> str:
 
 
 def _reason(measure: Measure) -> str:
-    unit = measure.unit
-    parts = [f"± {with_unit(SD_95 * measure.sd, unit)} from setting the landmarks"]
-    parts += [
-        f"± {with_unit(SD_95 * sd, unit)} from {_TERMS[term]}"
-        for term, sd in sorted(measure.systematic.items(), key=lambda item: -item[1])
-        if with_unit(SD_95 * sd, unit) != with_unit(0.0, unit)
-    ]
+    parts = [f"± {_half_width(measure.sd, measure.unit)} from setting the landmarks"]
+    parts += [f"± {size} from {_TERMS[term]}" for term, size in _told_terms(measure)]
     return "; ".join(parts) + " (95 %)."
+
+
+def _brief_reason(measure: Measure) -> str:
+    parts = [f"{_half_width(measure.sd, measure.unit)} marks"]
+    parts += [f"{size} {_BRIEF_TERMS[term]}" for term, size in _told_terms(measure)]
+    return ", ".join(parts)
+
+
+def _told_terms(measure: Measure) -> list[tuple[str, str]]:
+    """Return (systematic error, half-width in words) for those that do not round to nothing."""
+    unit = measure.unit
+    return [
+        (term, _half_width(sd, unit))
+        for term, sd in sorted(measure.systematic.items(), key=lambda item: -item[1])
+        if _half_width(sd, unit) != with_unit(0.0, unit)
+    ]
+
+
+def _half_width(sd: float, unit: str) -> str:
+    return with_unit(SD_95 * sd, unit)
 
 
 def describe_measurement(

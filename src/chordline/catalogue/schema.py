@@ -140,6 +140,8 @@ class CapacityEntry(Sourced):
         What it is, to follow 'This is …'.
     missing, enough : str
         How a shortfall, and none, read in words.
+    brief_missing, brief_enough : str
+        The same in the two or three words that the cell of a table holds; where empty, as above.
     work : str
         What the trade does about it; work, not cues only.
     """
@@ -148,6 +150,8 @@ class CapacityEntry(Sourced):
     what: str
     missing: str
     enough: str
+    brief_missing: str = ""
+    brief_enough: str = ""
     prior_mean: float
     prior_sd: Annotated[float, Field(gt=0)]
     threshold: Annotated[float, Field(gt=0)]

@@ -42,7 +42,7 @@ def measure(
     """Measure the body line in photos of one test."""
     app = build_app()
     entries = _marks_for(photos, marks, app.catalogue)
-    use_case = app.measure_photo(automatic=marks is None)
+    use_case = app.measure_photo()
     use_case.test_named(test)
     refused = False
     for photo, entry in zip(photos, entries, strict=True):

@@ -1,15 +1,18 @@
 """`chordline screen`: a folder of photos, filed, measured and printed."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from chordline.adapters.media.measurement_cache import FolderCache, NoCache
+from chordline.application.findings import Findings
 from chordline.application.findings_json import findings_to_json
 from chordline.application.judge_folder import judge_folder
 from chordline.application.measurement_json import measurement_to_json
-from chordline.application.screen_folder import FolderScreen, LeftOut
+from chordline.application.screen_folder import FolderScreen
+from chordline.application.summary import summary_in_words
 from chordline.application.wording import describe_measurement, headline_of
 from chordline.bootstrap import App, build_app
 from chordline.cli.console import complain, print_json, progress_bar, remark
@@ -50,13 +53,13 @@ def screen(
         for found in all_found:
             print_json(findings_to_json(found))
     else:
-        tell_screen(app, result)
+        tell_screen(app, result, all_found)
     for one in result.left_out:
         complain(f"{one.file}: {one.reason}")
     if not no_sheets and result.gymnasts:
         target = sheets if sheets is not None else folder / SHEETS
-        written = write_sheets(app, result, target)
-        remark(f"{len(written)} sheets in {target}")
+        written = write_sheets(app, result, all_found, target, squad=folder.resolve().name)
+        remark(f"{len(written.sheets)} sheets in {target}; the squad: {written.squad_page}")
     if result.left_out:
         raise typer.Exit(3)
 
@@ -74,9 +77,9 @@ def screen_with_bar(app: App, folder: Path, *, fresh: bool = False) -> FolderScr
         raise typer.Exit(130) from None
 
 
-def tell_screen(app: App, result: FolderScreen) -> None:
-    """Write one line a photo."""
-    for one in result.gymnasts:
+def tell_screen(app: App, result: FolderScreen, all_found: Sequence[Findings]) -> None:
+    """Write one line a photo, and after each gymnast's photos what they tell together."""
+    for one, found in zip(result.gymnasts, all_found, strict=True):
         card = "" if one.gymnast.card is None else f" (card {one.gymnast.card})"
         typer.echo(f"{one.gymnast.name}{card}")
         for filed in one.filed:
@@ -87,8 +90,4 @@ def tell_screen(app: App, result: FolderScreen) -> None:
             typer.echo(f"    {measurement.test:20} {headline}")
             for reason in measurement.trust.reasons:
                 typer.echo(f"    {'':20} Look: {reason}")
-
-
-def left_out_of(result: FolderScreen, name: str) -> list[LeftOut]:
-    """Return the photos of one gymnast that could not be measured."""
-    return [one for one in result.left_out if one.owner == name]
+        typer.echo(f"    {summary_in_words(found)}")

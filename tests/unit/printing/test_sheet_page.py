@@ -44,6 +44,11 @@ class Page(HTMLParser):
         return re.sub(r"\s+", " ", self.text)
 
 
+def part(html: str, start: str, end: str) -> str:
+    """What stands between the first `start` and the `end` after it."""
+    return html.split(start, maxsplit=1)[1].split(end, maxsplit=1)[0]
+
+
 @pytest.fixture(scope="module")
 def sheet() -> GymnastSheet:
     return sheet_of(12)
@@ -129,6 +134,14 @@ def test_every_word_is_shown_as_it_was_given() -> None:
     # The only <b> are our own: one a line.
     assert page.tags.count("b") == 1
     assert page.tags.count("style") == Page(plain).tags.count("style") == 1
+
+
+def test_a_verdict_that_reads_like_the_shape_is_said_once() -> None:
+    photo = photo_of("11_prone-sides.jpg")
+    line = replace(photo.lines[0], verdict=Verdict.ON_THE_LINE, words="on the line")
+    page = SheetPress().to_html(replace(sheet_of(11), photos=(replace(photo, lines=(line,)),)))
+    assert "Bow: on the line " in Page(page).words
+    assert "on the line — on the line" not in Page(page).words
 
 
 def test_marks_in_doubt_are_never_a_finding() -> None:

@@ -70,7 +70,7 @@ def test_the_words_can_be_read_out(paper: PdfReader) -> None:
         "refer to a licensed clinician",
         "Chord and bow.",
         "the joint's centre lies under the skin",
-        "Hips above the floor: 9.4 cm above the floor",
+        "Also: Hips above the floor 9.4 cm ± 1.2 cm",
     ):
         assert part in words.replace("’", "'"), part
 

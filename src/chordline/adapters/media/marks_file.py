@@ -62,7 +62,7 @@ def read_marks(path: Path, *, default_sd_px: float) -> tuple[HandMarks, ...]:
             continue
         faults += [
             f"{at}.landmarks.{name}: no such landmark; known are {', '.join(LANDMARKS)}, "
-            "and back_1 … and seam_1 …"
+            "and back_1 …, seam_1 … and belly_1 …"
             for name in parsed.landmarks
             if name not in LANDMARKS and curve_of(name) is None
         ]

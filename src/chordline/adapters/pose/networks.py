@@ -10,6 +10,7 @@ import numpy as np
 from ai_edge_litert.interpreter import Interpreter
 from numpy.typing import NDArray
 
+from chordline.adapters.pose.quiet import without_announcements
 from chordline.errors import WeightsError
 
 DETECTOR_SIZE: Final = 224
@@ -83,8 +84,9 @@ class _Network:
 
     def __init__(self, path: Path, *, threads: int, shapes: tuple[tuple[int, ...], ...]) -> None:
         try:
-            self._interpreter = Interpreter(model_path=str(path), num_threads=threads)
-            self._interpreter.allocate_tensors()
+            with without_announcements():
+                self._interpreter = Interpreter(model_path=str(path), num_threads=threads)
+                self._interpreter.allocate_tensors()
         except (ValueError, RuntimeError, OSError) as error:
             raise WeightsError(
                 f"the pose weights in {path.name} cannot be read ({error}); install them anew"

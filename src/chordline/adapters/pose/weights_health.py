@@ -19,6 +19,9 @@ def examine_weights() -> tuple[Finding, ...]:
             told = "missing: only hand marks work; 'chordline weights' installs it"
             findings.append(Finding(what, "limited", told))
         else:
-            told = "missing: a smaller network measures instead; 'chordline weights' installs it where npm is there"
+            told = (
+                "missing: a smaller network measures instead; "
+                "'chordline weights' installs it where npm is there"
+            )
             findings.append(Finding(what, "limited", told))
     return tuple(findings)

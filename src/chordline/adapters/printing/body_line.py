@@ -49,7 +49,9 @@ def _pen(stroke: float, hairline: float, dot: float) -> Pen:
 
 ROW: Final = GlyphSize(lying_px=88.0, standing_px=21.0, height_px=24.0, pen=_pen(1.6, 0.8, 0.0))
 STRIP: Final = GlyphSize(lying_px=190.0, standing_px=84.0, height_px=48.0, pen=_pen(2.2, 1.0, 0.0))
+TABLE: Final = GlyphSize(lying_px=88.0, standing_px=60.0, height_px=24.0, pen=_pen(1.6, 0.8, 0.0))
 CARD: Final = GlyphSize(lying_px=186.0, standing_px=186.0, height_px=72.0, pen=_pen(2.4, 1.0, 2.4))
+PAIR: Final = GlyphSize(lying_px=186.0, standing_px=120.0, height_px=34.0, pen=_pen(2.2, 1.0, 0.0))
 
 WIDEST: Final = "widest"
 
@@ -84,7 +86,7 @@ def glyph(
         Colours are print-safe attributes; the classes of `palette.css_theme` recolour them.
     """
     if shape is None:
-        return _empty(title, size)
+        return hatched_place(title, NOTHING_FOUND, size)
     place, view_box = _settle((shape,), shape, size)
     marked = shape.widest() if look_at == WIDEST else look_at
     return picture(
@@ -186,13 +188,14 @@ def _toes(shape: LineShape, place: Place, pen: Pen) -> list[str]:
     return [stroked(np.vstack([start, end]), pen)]
 
 
-def _empty(title: str, size: GlyphSize) -> str:
+def hatched_place(title: str, desc: str, size: GlyphSize) -> str:
+    """Return a hatched place without a body, as SVG: nothing is known."""
     width, height = size.lying_px, size.height_px
     outline = np.array([[0.0, 0.25], [1.0, 0.25], [1.0, 0.75], [0.0, 0.75]]) * [width, height]
     return picture(
         hatched(outline, size.pen),
         view_box=(0.0, 0.0, width, height),
         title=title,
-        desc=NOTHING_FOUND,
+        desc=desc,
         class_="cl-glyph",
     )

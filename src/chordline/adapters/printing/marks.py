@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from chordline.adapters.printing.body_line import STRIP, GlyphSize, glyph
+from chordline.adapters.printing.body_line import STRIP, GlyphSize, glyph, hatched_place, pair
 from chordline.adapters.printing.line_shape import LineShape
 from chordline.adapters.printing.strokes import Certainty
 from chordline.core.body.verdict import Verdict
@@ -55,6 +55,21 @@ def doubt_mark() -> str:
     )
 
 
+def untested_mark() -> str:
+    """Return the small hatched place for what no test has told anything of, as SVG."""
+    return hatched_place("not tested yet", "No test has told anything of it.", _MARK)
+
+
+def verdict_words() -> tuple[tuple[Verdict, str], ...]:
+    """Return (verdict, meaning) for everything that is said of a shape."""
+    return (
+        (Verdict.ON_THE_LINE, "As straight as can be told apart from straight in practice."),
+        (Verdict.CLOSE, "A little short of straight."),
+        (Verdict.SHORT, "Clearly short of straight."),
+        (Verdict.CANNOT_TELL, "The ± is too wide for one of the three words."),
+    )
+
+
 def legend() -> tuple[tuple[str, str, str], ...]:
     """Return (drawing as SVG, word, explanation) for everything that a sheet draws."""
     straight, bowed = _symbol(0.0, sd_pct=0.0), _symbol(11.0, sd_pct=0.0)
@@ -82,6 +97,12 @@ def legend() -> tuple[tuple[str, str, str], ...]:
             glyph(bowed, title="what to look at", size=_SAMPLE, look_at="hip"),
             "What to look at",
             "The dot marks the place that bows most.",
+        ),
+        (
+            pair(straight, bowed, title="two tests", size=_SAMPLE),
+            "Two tests, one over the other",
+            "The thin stroke is the test before, the thick one the test now; between them is "
+            "filled what changed.",
         ),
         (
             glyph(

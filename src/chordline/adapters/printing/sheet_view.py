@@ -2,15 +2,17 @@
 
 from dataclasses import dataclass
 
-from chordline.adapters.printing.body_line import STRIP, glyph
+from chordline.adapters.printing.body_line import STRIP
 from chordline.adapters.printing.crop import crop_picture
-from chordline.adapters.printing.line_shape import LineShape, read_shape
-from chordline.adapters.printing.marks import doubt_mark, legend, verdict_mark
+from chordline.adapters.printing.findings_view import FindingsView, view_findings
+from chordline.adapters.printing.line_glyph import certainty_of, line_glyph, look_at_of
+from chordline.adapters.printing.line_shape import read_shape
+from chordline.adapters.printing.marks import doubt_mark, legend, verdict_mark, verdict_words
 from chordline.adapters.printing.overlay import overlay
-from chordline.adapters.printing.strokes import Certainty
 from chordline.adapters.printing.svg import clean
 from chordline.adapters.printing.words import with_error
-from chordline.application.sheet import GymnastSheet, MeasureLine, SheetPhoto
+from chordline.application.measure_line import MeasureLine
+from chordline.application.sheet import GymnastSheet, SheetPhoto
 from chordline.core.body.verdict import Verdict
 
 NEEDS_A_LOOK = "needs a look"
@@ -19,7 +21,7 @@ _NO_FINDING = "Not a finding yet: the marks in this picture need a look"
 
 @dataclass(frozen=True)
 class LineView:
-    """One measure: mark and words first, then the number, then why."""
+    """One measure: mark and words first, then the number, then why (`brief` on paper)."""
 
     mark: str
     label: str
@@ -27,6 +29,7 @@ class LineView:
     words: str
     number: str
     reason: str
+    brief: str
 
 
 @dataclass(frozen=True)
@@ -36,7 +39,7 @@ class TestView:
     Attributes
     ----------
     place : str
-        E.g. ``3 of 8``.
+        E.g. ``Picture 3 of 8``.
     picture, strip : str
         Photo with its drawing, and the glyph, as SVG.
     aspect : float
@@ -82,6 +85,7 @@ class SheetView:
     gymnast: str
     card: str
     screened_on: str
+    findings: FindingsView | None
     tests: tuple[TestView, ...]
     left_out: tuple[str, ...]
     care: tuple[str, ...]
@@ -100,19 +104,16 @@ def view_sheet(sheet: GymnastSheet) -> SheetView:
     count = len(sheet.photos)
     verdicts = tuple(
         LegendView(verdict_mark(verdict), verdict.value.capitalize(), meaning)
-        for verdict, meaning in (
-            (Verdict.ON_THE_LINE, "As straight as can be told apart from straight in practice."),
-            (Verdict.CLOSE, "A little short of straight."),
-            (Verdict.SHORT, "Clearly short of straight."),
-            (Verdict.CANNOT_TELL, "The ± is too wide for one of the three words."),
-        )
+        for verdict, meaning in verdict_words()
     )
     return SheetView(
         gymnast=clean(sheet.gymnast),
         card="" if sheet.card is None else f"Card {sheet.card}",
         screened_on=clean(sheet.screened_on),
+        findings=None if sheet.findings is None else view_findings(sheet.findings, sheet.photos),
         tests=tuple(
-            _view_test(photo, f"{i} of {count}") for i, photo in enumerate(sheet.photos, start=1)
+            _view_test(photo, f"Picture {i} of {count}")
+            for i, photo in enumerate(sheet.photos, start=1)
         ),
         left_out=tuple(clean(reason) for reason in sheet.left_out),
         care=tuple(clean(sentence) for sentence in sheet.care),
@@ -125,8 +126,6 @@ def _view_test(photo: SheetPhoto, place: str) -> TestView:
     measurement = photo.measurement
     shape = read_shape(measurement, photo.chord)
     trusted = measurement.trust.accepted
-    certainty = _certainty(photo)
-    look_at = _look_at(photo, shape)
     jpeg, view = crop_picture(photo)
     title = clean(photo.title)
     return TestView(
@@ -141,12 +140,10 @@ def _view_test(photo: SheetPhoto, place: str) -> TestView:
             title=f"{title}: photo with the body line",
             view=view,
             jpeg=jpeg,
-            certainty=certainty,
-            look_at=look_at,
+            certainty=certainty_of(photo.line),
+            look_at=look_at_of(photo.line, shape),
         ),
-        strip=glyph(
-            shape, title=f"{title}: body line", size=STRIP, certainty=certainty, look_at=look_at
-        ),
+        strip=line_glyph(photo.line, STRIP),
         aspect=(view.right - view.left) / (view.bottom - view.top),
         judged=tuple(
             _view_line(line, line.verdict, trusted=trusted)
@@ -172,31 +169,14 @@ def _view_line(line: MeasureLine, verdict: Verdict | None, *, trusted: bool) -> 
         mark, said = "", ""
     else:
         mark, said = verdict_mark(verdict), verdict.value
+    words = clean(line.words) if trusted else ""
     return LineView(
         mark=mark,
         label=clean(line.label),
         said=said,
-        words=clean(line.words) if trusted else "",
+        # What is on the line and reads so as well is said once.
+        words="" if words == said else words,
         number=with_error(line.value, line.plus_minus, line.unit),
         reason=clean(line.reason),
+        brief=clean(line.brief or line.reason),
     )
-
-
-def _bow_verdict(photo: SheetPhoto) -> Verdict | None:
-    """Return what was said about the whole line's largest bow."""
-    return next((line.verdict for line in photo.lines if line.name == "bow_max_pct"), None)
-
-
-def _certainty(photo: SheetPhoto) -> Certainty:
-    if not photo.measurement.trust.accepted:
-        return Certainty.NEEDS_A_LOOK
-    if _bow_verdict(photo) is Verdict.CANNOT_TELL:
-        return Certainty.UNDECIDED
-    return Certainty.SURE
-
-
-def _look_at(photo: SheetPhoto, shape: LineShape | None) -> str | None:
-    """Return the landmark to point out: none on a good line, none where no word can be said."""
-    if shape is None or _bow_verdict(photo) in {Verdict.ON_THE_LINE, Verdict.CANNOT_TELL}:
-        return None
-    return shape.widest()

@@ -199,12 +199,6 @@ MEASURES: Final = MappingProxyType(
             lambda curve, facing: np.rad2deg(turning(curve, 0.0, 1.0, facing)),
             degree=2,
         ),
-        "trunk_bow_pct": _of_curve(
-            "trunk",
-            "pct",
-            lambda curve, facing: 100.0 * sagitta_fraction(curve, facing),
-            degree=2,
-        ),
     }
 )
 

@@ -1,8 +1,9 @@
-"""The trunk's outline between hip and shoulder, read from a body mask.
+"""The front outline of the trunk between hip and shoulder, read from a body mask.
 
 Stations stand along the straight line from hip to shoulder. At each of them a ray leaves the line
-to the front and one to the back; where the mask ends is the outline. The stations end below the
-armpit: above it arm and shoulder make the outline.
+to the front; where the mask ends is the outline. The stations end below the armpit: above it arm
+and shoulder make the outline. The back's outline tells the bend of the spine far worse (buttocks
+and shoulder blades draw it), so it is not read.
 """
 
 from dataclasses import dataclass
@@ -40,29 +41,24 @@ _STATIONS: Final[Floats] = (
 
 
 @dataclass(frozen=True)
-class TrunkOutline:
+class FrontOutline:
     """Rows of points from the hip to below the armpit, the hip end first.
 
     Attributes
     ----------
-    front_px, back_px, middle_px : (8, 2) float arrays [px]
-        Outline on the belly's and on the back's side, and halfway between. NaN where the arm hides
-        it or the mask does not end.
-    front_sd_px, back_sd_px, middle_sd_px : (8,) float arrays [px]
+    xy_px : (8, 2) float array [px]
+        Outline on the belly's side. NaN where the arm hides it or the mask does not end.
+    sd_px : (8,) float array [px]
         Random error across the outline.
     """
 
-    front_px: Floats
-    back_px: Floats
-    middle_px: Floats
-    front_sd_px: Floats
-    back_sd_px: Floats
-    middle_sd_px: Floats
+    xy_px: Floats
+    sd_px: Floats
 
 
 @dataclass(frozen=True)
 class _Grid:
-    """Stations along the trunk and steps outwards on one side of it."""
+    """Stations along the trunk and steps outwards to the front."""
 
     hip_px: Floats
     along_px: Floats
@@ -73,7 +69,7 @@ class _Grid:
         return self.hip_px + share[..., None] * self.along_px + outward[..., None] * self.out_px
 
 
-def read_trunk_outline(
+def read_front_outline(
     mask: BodyMask,
     *,
     hip_px: Floats,
@@ -81,8 +77,8 @@ def read_trunk_outline(
     facing: int,
     arm_px: Floats | None = None,
     rgb: NDArray[np.uint8] | None = None,
-) -> TrunkOutline:
-    """Read the outline of the trunk.
+) -> FrontOutline:
+    """Read the front outline of the trunk.
 
     Parameters
     ----------
@@ -98,7 +94,7 @@ def read_trunk_outline(
 
     Returns
     -------
-    TrunkOutline
+    FrontOutline
         All NaN where hip and shoulder are no two places.
 
     Notes
@@ -109,27 +105,16 @@ def read_trunk_outline(
     count as independent.
     """
     along = np.asarray(shoulder_px - hip_px, dtype=np.float64)
-    if not np.linalg.norm(along) > 0.0:
-        nothing, unknown = np.full((ROWS, 2), np.nan), np.full(ROWS, np.nan)
-        return TrunkOutline(nothing, nothing, nothing, unknown, unknown, unknown)
-    front = front_of(along, np.asarray(float(facing))) * np.linalg.norm(along)
-    sides = []
-    for out in (front, -front):
-        grid = _Grid(np.asarray(hip_px, np.float64), along, out)
-        edge, sd = _read_side(mask, grid, rgb)
-        sides.append(_rows(grid, edge, sd, arm_px))
-    (front_px, front_sd), (back_px, back_sd) = sides
-    return TrunkOutline(
-        front_px=front_px,
-        back_px=back_px,
-        middle_px=(front_px + back_px) / 2.0,
-        front_sd_px=front_sd,
-        back_sd_px=back_sd,
-        middle_sd_px=np.hypot(front_sd, back_sd) / 2.0,
-    )
+    length = np.linalg.norm(along)
+    if not length > 0.0:
+        return FrontOutline(np.full((ROWS, 2), np.nan), np.full(ROWS, np.nan))
+    front = front_of(along, np.asarray(float(facing))) * length
+    grid = _Grid(np.asarray(hip_px, np.float64), along, front)
+    edge, sd = _read_edge(mask, grid, rgb)
+    return FrontOutline(*_rows(grid, edge, sd, arm_px))
 
 
-def _read_side(mask: BodyMask, grid: _Grid, rgb: NDArray[np.uint8] | None) -> tuple[Floats, Floats]:
+def _read_edge(mask: BodyMask, grid: _Grid, rgb: NDArray[np.uint8] | None) -> tuple[Floats, Floats]:
     """Return the edge of each station [shares] and its error [px]."""
     outward: Floats = np.arange(round(_REACH / _STEP)).astype(np.float64) * _STEP
     points = grid.place(_STATIONS[:, None], outward[None, :])

@@ -68,8 +68,11 @@ def update_with_bounds(prior: Belief, evidence: Evidence, bounds: tuple[Bound, .
     for _ in range(_SWEEPS):
         before = np.concatenate([precision, shift])
         for i, bound in enumerate(bounds):
-            precision[i], shift[i] = _site(plain, bound, rows, precision, shift, i)
-        if np.allclose(before, np.concatenate([precision, shift]), rtol=_TOLERANCE, atol=1e-14):
+            others = (np.arange(n) != i) & (precision > 0.0)
+            cavity = _with_sites(plain, rows[others], precision[others], shift[others])
+            precision[i], shift[i] = _site(cavity, bound)
+        after = np.concatenate([precision, shift])
+        if n == 1 or np.allclose(before, after, rtol=_TOLERANCE, atol=1e-14):
             break
     else:
         raise RuntimeError("the capped holds do not settle")
@@ -88,20 +91,21 @@ def update_with_bounds(prior: Belief, evidence: Evidence, bounds: tuple[Bound, .
     return Updated(result.belief, shifts, surprise)
 
 
-def _site(
-    plain: Belief, bound: Bound, rows: Floats, precision: Floats, shift: Floats, i: int
-) -> tuple[float, float]:
-    """Return precision and shift of one bound's pseudo-measure, given the others'."""
-    others = (np.arange(len(rows)) != i) & (precision > 0.0)
-    cavity = update(
-        plain,
-        Evidence(
-            values=shift[others] / precision[others],
-            matrix=rows[others],
-            intercepts=np.zeros(others.sum()),
-            noise=np.diag(1.0 / precision[others]),
-        ),
-    ).belief
+def _with_sites(plain: Belief, rows: Floats, precision: Floats, shift: Floats) -> Belief:
+    """Return the belief after pseudo-measures."""
+    if not len(rows):
+        return plain
+    evidence = Evidence(
+        values=shift / precision,
+        matrix=rows,
+        intercepts=np.zeros(len(rows)),
+        noise=np.diag(1.0 / precision),
+    )
+    return update(plain, evidence).belief
+
+
+def _site(cavity: Belief, bound: Bound) -> tuple[float, float]:
+    """Return precision and shift of one bound's pseudo-measure, given the belief without it."""
     mean = float(bound.row @ cavity.mean)
     variance = float(bound.row @ cavity.covariance @ bound.row)
     total = variance + bound.variance

@@ -80,15 +80,16 @@ def find_undecided(
 
     Two capacities are rivals when they are negatively correlated, so that what one explains the
     other need not, and both may limit her. One stands against its rival when the measures bear it
-    alone: it is sure even if nothing had been believed of the rival beforehand. Rivals of whom none stands are one open question; a capacity that
-    does not stand, or whose probability lies between the bounds of certainty, is one of its own.
+    alone: it is sure even if nothing had been believed of the rival beforehand. Rivals of whom
+    none stands are one open question; a capacity that does not stand, or whose probability lies
+    between the bounds of certainty, is one of its own.
     """
     p = limiter_probabilities(belief, model)
     tested = was_tested(belief, prior, model, rules)
     names = [c.name for c in model.capacities]
     may = p > 1.0 - rules.sure
     pairs, beaten = [], set()
-    for i, j in combinations(np.flatnonzero(may), 2):
+    for i, j in combinations(np.flatnonzero(may).tolist(), 2):
         if not (tested[i] or tested[j]) or not (
             belief.correlation(names[i], names[j]) < -rules.tied
         ):
@@ -132,17 +133,23 @@ def _stands(i: int, rival: int, *, belief: Belief, prior: Belief, model: Capacit
 
 
 def rank_limiters(
-    belief: Belief, model: CapacityModel, rules: Rules, undecided: Sequence[Undecided]
+    belief: Belief,
+    prior: Belief,
+    model: CapacityModel,
+    rules: Rules,
+    undecided: Sequence[Undecided],
 ) -> tuple[Limiter, ...]:
     """Return the limiters, the one whose removal straightens her line most first.
 
-    An undecided capacity is no limiter, however likely: its rival may explain what was seen.
+    An undecided capacity is no limiter, however likely: its rival may explain what was seen. Nor is
+    one of which the tests told nothing, whatever was believed of it beforehand.
     """
     p = limiter_probabilities(belief, model)
+    tested = was_tested(belief, prior, model, rules)
     open_names = {name for one in undecided for name in one.capacities}
     limiters = []
     for i, capacity in enumerate(model.capacities):
-        if p[i] < rules.sure or capacity.name in open_names:
+        if not tested[i] or p[i] < rules.sure or capacity.name in open_names:
             continue
         mean, sd = belief.mean[i], belief.sd[i]
         limiters.append(

@@ -170,7 +170,7 @@ class Belief:
     mean: Floats
     covariance: Floats
 
-    @property
+    @cached_property
     def sd(self) -> Floats:
         """Standard deviations, (d,)."""
         return np.sqrt(np.clip(np.diag(self.covariance), 0.0, None))

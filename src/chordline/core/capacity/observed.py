@@ -118,8 +118,8 @@ def gather(
         if test not in known_tests
     ]
     faults += [fault for one in observed for fault in _impossible(one, model)]
-    faults += _contradictions(model, observed)
-    bad = {(fault.source, fault.test, fault.measure) for fault in faults}
+    faults += _contradictions(model, observed, impossible=_places(faults))
+    bad = _places(faults)
     labels, rows, values, blocks = [], [], [], []
     for one in observed:
         kept = [
@@ -180,13 +180,24 @@ def _impossible(one: Observed, model: CapacityModel) -> list[Fault]:
     return faults
 
 
-def _contradictions(model: CapacityModel, observed: Sequence[Observed]) -> list[Fault]:
+def _places(faults: Sequence[Fault]) -> set[tuple[str, str, str]]:
+    return {(fault.source, fault.test, fault.measure) for fault in faults}
+
+
+def _contradictions(
+    model: CapacityModel,
+    observed: Sequence[Observed],
+    *,
+    impossible: set[tuple[str, str, str]],
+) -> list[Fault]:
     faults = []
     for one, other in combinations(observed, 2):
         if one.test != other.test:
             continue
         for name in one.names:
             if name not in other.names or (one.test, name) not in model.by_measure:
+                continue
+            if {(take.source, take.test, name) for take in (one, other)} & impossible:
                 continue
             repeat = model.by_measure[one.test, name][1].repeat_sd
             difference = abs(one.value(name) - other.value(name))

@@ -21,7 +21,7 @@ def jacobian(function: Callable[[Floats], Floats], points: Floats) -> Floats:
     function : callable
         (n, k, 2) points → (n, m) measures, vectorised over n.
     points : (k, 2) float array [px]
-        NaN for points that are not there; their derivatives are 0.
+        NaN for points that are not there; measures that do without them have derivative 0.
 
     Returns
     -------
@@ -35,9 +35,7 @@ def jacobian(function: Callable[[Floats], Floats], points: Floats) -> Floats:
     shifts = np.eye(2 * k).reshape(2 * k, k, 2) * _STEP_PX
     values = function(np.concatenate([points + shifts, points - shifts]))
     slopes = (values[: 2 * k] - values[2 * k :]) / (2.0 * _STEP_PX)
-    present = np.asarray(np.isfinite(points).all(axis=-1))
-    by_measure = slopes.T.reshape(-1, k, 2)
-    return np.where(present[None, :, None], by_measure, 0.0)
+    return np.asarray(slopes.T.reshape(-1, k, 2))
 
 
 def covariance(by_points: Floats, sd_px: Floats) -> Floats:

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from chordline.core.body.found import BodyMask
-from chordline.core.body.outline import ROWS, TrunkOutline, read_trunk_outline
-from chordline.core.geometry.curve import fit_curve, sagitta_fraction, turning
+from chordline.core.body.outline import ROWS, FrontOutline, read_front_outline
+from chordline.core.geometry.curve import fit_curve, turning
 from drawn_trunk import Drawing, Trunk, draw
 from stick_body import VIEWS, View
 
@@ -20,8 +20,8 @@ TURNS_DEG = (-30.0, -12.0, 0.0, 12.0, 30.0)
 TOLERANCE_DEG = 1.5
 
 
-def read(drawing: Drawing, **more: np.ndarray) -> TrunkOutline:
-    return read_trunk_outline(
+def read(drawing: Drawing, **more: np.ndarray) -> FrontOutline:
+    return read_front_outline(
         drawing.mask,
         hip_px=drawing.hip_px,
         shoulder_px=drawing.shoulder_px,
@@ -52,24 +52,8 @@ def two_colours(drawing: Drawing, body: object, ground: object, trunk: Trunk) ->
 def test_the_front_turns_as_the_drawn_trunk_does(view: View, turn: float) -> None:
     trunk = Trunk(turn)
     drawing = draw(trunk, view)
-    found = turn_deg(read(drawing).front_px, drawing.facing)
+    found = turn_deg(read(drawing).xy_px, drawing.facing)
     assert found == pytest.approx(trunk.outline_turn_deg(1.0), abs=TOLERANCE_DEG)
-
-
-@pytest.mark.parametrize("turn", TURNS_DEG)
-def test_the_back_turns_as_the_drawn_trunk_does(turn: float) -> None:
-    drawing = draw(Trunk(turn), PRONE)
-    found = turn_deg(read(drawing).back_px, drawing.facing)
-    assert found == pytest.approx(Trunk(turn).outline_turn_deg(-1.0), abs=TOLERANCE_DEG)
-
-
-@pytest.mark.parametrize("turn", TURNS_DEG)
-def test_the_middle_bows_as_the_drawn_trunk_does(turn: float) -> None:
-    drawing = draw(Trunk(turn), PRONE)
-    curve = fit_curve(read(drawing).middle_px, degree=2)
-    bow = float(sagitta_fraction(curve, np.array(float(drawing.facing))))
-    arc = np.deg2rad(Trunk(turn).outline_turn_deg(0.0))
-    assert bow == pytest.approx(np.tan(arc / 4.0) / 2.0, abs=0.004)
 
 
 @pytest.mark.parametrize("mask_px", [2.0, 4.0, 8.0])
@@ -79,70 +63,56 @@ def test_neither_the_masks_resolution_nor_its_turn_matters(
 ) -> None:
     trunk = Trunk(20.0)
     drawing = draw(trunk, PRONE, mask_px=mask_px, crop_turn_deg=crop_turn)
-    found = turn_deg(read(drawing).front_px, drawing.facing)
+    found = turn_deg(read(drawing).xy_px, drawing.facing)
     assert found == pytest.approx(trunk.outline_turn_deg(1.0), abs=TOLERANCE_DEG)
 
 
 def test_a_point_lies_on_the_drawn_outline_within_a_tenth_of_a_mask_pixel() -> None:
-    drawing = draw(Trunk(0.0), PRONE, mask_px=4.0)
+    drawing = draw(Trunk(0.0, thickness=0.4124), PRONE, mask_px=4.0)
     outline = read(drawing)
-    assert np.abs(drawing.to_body(outline.front_px)[:, 0] - 0.2).max() < 0.4 / 240.0
-    assert np.abs(drawing.to_body(outline.back_px)[:, 0] + 0.2).max() < 0.4 / 240.0
-    assert drawing.to_body(outline.front_px)[:, 1] == pytest.approx(np.linspace(0, 0.75, ROWS))
+    assert np.abs(drawing.to_body(outline.xy_px)[:, 0] - 0.2062).max() < 0.4 / 240.0
+    assert drawing.to_body(outline.xy_px)[:, 1] == pytest.approx(np.linspace(0, 0.75, ROWS))
 
 
 def test_the_error_grows_with_the_masks_pixel_and_with_a_soft_edge() -> None:
-    fine = read(draw(Trunk(), PRONE, mask_px=3.0)).front_sd_px
-    coarse = read(draw(Trunk(), PRONE, mask_px=6.0)).front_sd_px
-    soft = read(draw(Trunk(), PRONE, mask_px=3.0, softness=3.0)).front_sd_px
-    hard = read(draw(Trunk(), PRONE, mask_px=3.0, softness=0.05)).front_sd_px
+    fine = read(draw(Trunk(), PRONE, mask_px=3.0)).sd_px
+    coarse = read(draw(Trunk(), PRONE, mask_px=6.0)).sd_px
+    soft = read(draw(Trunk(), PRONE, mask_px=3.0, softness=3.0)).sd_px
+    hard = read(draw(Trunk(), PRONE, mask_px=3.0, softness=0.05)).sd_px
     assert hard.min() >= 3.0 / np.sqrt(12.0)
     assert (hard < fine).all()
     assert (coarse > 1.5 * fine).all()
     assert (soft > 2.0 * fine).all()
 
 
-def test_the_middle_errs_less_than_the_sides() -> None:
-    outline = read(draw(Trunk(), PRONE))
-    assert (outline.middle_sd_px < outline.front_sd_px).all()
-
-
-def test_the_wrong_near_side_swaps_front_and_back() -> None:
-    drawing = draw(Trunk(20.0), PRONE)
-    right, wrong = read(drawing), read(replace(drawing, facing=-drawing.facing))
-    assert wrong.back_px == pytest.approx(right.front_px)
-
-
-def test_an_arm_along_the_belly_hides_the_front_and_not_the_back() -> None:
+def test_an_arm_along_the_belly_hides_it() -> None:
     drawing = draw(Trunk(), PRONE)
     arm = drawing.to_photo(np.array([[0.0, 1.0], [0.18, 0.6], [0.18, 0.4], [0.18, 0.3]]))
     outline = read(drawing, arm_px=arm)
-    hidden = np.isnan(outline.front_px[:, 0])
+    hidden = np.isnan(outline.xy_px[:, 0])
     assert hidden.tolist() == [False, False, True, True, True, True, True, True]
-    assert np.isfinite(outline.back_px).all()
-    assert (np.isnan(outline.middle_px[:, 0]) == hidden).all()
-    assert (np.isnan(outline.front_sd_px) == hidden).all()
+    assert (np.isnan(outline.sd_px) == hidden).all()
 
 
 def test_arms_overhead_and_arms_that_are_not_marked_hide_nothing() -> None:
     drawing = draw(Trunk(), PRONE)
     overhead = drawing.to_photo(np.array([[0.0, 1.0], [0.1, 1.4], [0.2, 1.8], [np.nan, np.nan]]))
-    assert np.isfinite(read(drawing, arm_px=overhead).middle_px).all()
-    assert np.isfinite(read(drawing, arm_px=np.full((4, 2), np.nan)).middle_px).all()
+    assert np.isfinite(read(drawing, arm_px=overhead).xy_px).all()
+    assert np.isfinite(read(drawing, arm_px=np.full((4, 2), np.nan)).xy_px).all()
 
 
 def test_a_mask_that_does_not_end_gives_no_outline() -> None:
     drawing = draw(Trunk(), PRONE)
     full = replace(drawing, mask=replace(drawing.mask, alpha=np.ones_like(drawing.mask.alpha)))
-    assert np.isnan(read(full).front_px).all()
+    assert np.isnan(read(full).xy_px).all()
     empty = replace(drawing, mask=replace(drawing.mask, alpha=np.zeros_like(drawing.mask.alpha)))
-    assert np.isnan(read(empty).middle_sd_px).all()
+    assert np.isnan(read(empty).sd_px).all()
 
 
 def test_joints_that_are_missing_or_on_one_place_give_no_outline() -> None:
     drawing = draw(Trunk(), PRONE)
-    assert np.isnan(read(replace(drawing, shoulder_px=drawing.hip_px)).front_px).all()
-    assert np.isnan(read(replace(drawing, hip_px=np.full(2, np.nan))).front_px).all()
+    assert np.isnan(read(replace(drawing, shoulder_px=drawing.hip_px)).xy_px).all()
+    assert np.isnan(read(replace(drawing, hip_px=np.full(2, np.nan))).xy_px).all()
 
 
 def dented(mask: BodyMask, by_px: float) -> BodyMask:
@@ -160,7 +130,7 @@ def test_sharpening_neither_adds_nor_takes_turn(turn: float, softness: float) ->
     picture = two_colours(drawing, (180, 60, 70), (80, 130, 210), trunk)
     grey = np.full_like(picture, 128)
     for rgb in (picture, grey):
-        found = turn_deg(read(drawing, rgb=rgb).front_px, drawing.facing)
+        found = turn_deg(read(drawing, rgb=rgb).xy_px, drawing.facing)
         assert found == pytest.approx(trunk.outline_turn_deg(1.0), abs=TOLERANCE_DEG)
 
 
@@ -170,10 +140,9 @@ def test_colours_put_a_wrong_edge_right() -> None:
     picture = two_colours(drawing, (180, 60, 70), (80, 130, 210), trunk)
     wrong = replace(drawing, mask=dented(drawing.mask, 8.0))
     truth, blind, seeing = read(drawing), read(wrong), read(wrong, rgb=picture)
-    assert np.abs(blind.front_px - truth.front_px).max() > 6.0
-    assert np.abs(seeing.front_px - truth.front_px).max() < 3.0
-    assert np.abs(seeing.back_px - truth.back_px).max() < 3.0
-    assert (seeing.front_sd_px > 2.0).all()
+    assert np.abs(blind.xy_px - truth.xy_px).max() > 6.0
+    assert np.abs(seeing.xy_px - truth.xy_px).max() < 3.0
+    assert (seeing.sd_px > 2.0).all()
 
 
 def test_where_the_colours_tell_nothing_the_mask_decides() -> None:
@@ -181,11 +150,11 @@ def test_where_the_colours_tell_nothing_the_mask_decides() -> None:
     drawing = draw(trunk, PRONE)
     grey = two_colours(drawing, (128, 128, 128), (128, 128, 128), trunk)
     plain, seeing = read(drawing), read(drawing, rgb=grey)
-    assert np.abs(seeing.front_px - plain.front_px).max() < 2.0
+    assert np.abs(seeing.xy_px - plain.xy_px).max() < 2.0
 
 
 def test_a_body_that_leaves_the_picture_is_read_as_far_as_its_mask() -> None:
     trunk = Trunk(0.0)
     drawing = draw(trunk, PRONE)
     picture = two_colours(drawing, (180, 60, 70), (80, 130, 210), trunk)[:540]
-    assert np.isfinite(read(drawing, rgb=picture).back_px).all()
+    assert np.isfinite(read(drawing, rgb=picture).xy_px).all()

@@ -93,8 +93,9 @@ def test_a_missing_point_is_not_moved_when_sampling() -> None:
     holed = SPOTS.copy()
     holed[2] = np.nan
     sd = np.array([3.0, 4.0, np.nan])
-    _, own = sample_covariance(width_and_sum, holed, sd, jacobian(width_and_sum, holed))
+    cross, own = sample_covariance(width_and_sum, holed, sd, jacobian(width_and_sum, holed))
     assert np.diag(own) == pytest.approx([25.0, 25.0])
+    assert np.diag(cross) == pytest.approx([25.0, 25.0])
 
 
 def test_the_larger_of_two_equal_gaussians_has_its_known_moments() -> None:

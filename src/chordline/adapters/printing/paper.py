@@ -1,26 +1,37 @@
-"""A gymnast's sheet on A4, set by typst."""
+"""A4 paper, set by typst from data: no text is ever read as markup."""
 
 import json
 import re
 from dataclasses import asdict
 from functools import cache
 from importlib.resources import files
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import typst
 
 from chordline.adapters.printing.palette import LIGHT
-from chordline.adapters.printing.sheet_view import SheetView
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
 
 #: Fields that hold drawings, not words.
-_DRAWINGS: Final = frozenset({"picture", "strip", "mark", "drawing"})
+_DRAWINGS: Final = frozenset({"picture", "strip", "mark", "drawing", "glyph"})
 #: A word longer than this gets places at which it may be broken, so that no name leaves the page.
 _LONG_WORD: Final = re.compile(r"\S{25,}")
 _MAY_BREAK: Final = "\u200b"
 
 
-def render_pdf(view: SheetView) -> bytes:
-    """Return the sheet as a PDF.
+def set_paper(view: "DataclassInstance", *, title: str, templates: tuple[str, ...]) -> bytes:
+    """Return a sheet as a PDF.
+
+    Parameters
+    ----------
+    view : dataclass
+        What the paper shows; the templates read it as ``sheet``.
+    title : str
+        Of the document.
+    templates : tuple of str
+        Names of the typst files, set as one.
 
     Notes
     -----
@@ -33,23 +44,20 @@ def render_pdf(view: SheetView) -> bytes:
     that standard: such a sheet is set without it, with the machine's own fonts at hand.
     """
     data = json.dumps(
-        {
-            "title": f"Body line: {view.gymnast}",
-            "sheet": _with_breaks(asdict(view)),
-            "palette": asdict(LIGHT),
-        },
+        {"title": title, "sheet": _with_breaks(asdict(view)), "palette": asdict(LIGHT)},
         ensure_ascii=False,
     )
+    source = _source(templates)
     try:
         return typst.compile(
-            _source(),
+            source,
             ignore_system_fonts=True,
             sys_inputs={"data": data},
             timestamp=0,
             pdf_standards="ua-1",
         )
     except typst.TypstError:
-        return typst.compile(_source(), sys_inputs={"data": data}, timestamp=0)
+        return typst.compile(source, sys_inputs={"data": data}, timestamp=0)
 
 
 def _with_breaks(value: Any) -> Any:
@@ -65,5 +73,6 @@ def _with_breaks(value: Any) -> Any:
 
 
 @cache
-def _source() -> bytes:
-    return (files("chordline.adapters.printing") / "templates" / "sheet.typ").read_bytes()
+def _source(names: tuple[str, ...]) -> bytes:
+    folder = files("chordline.adapters.printing") / "templates"
+    return b"\n".join((folder / name).read_bytes() for name in names)
