@@ -25,20 +25,21 @@ demo: install
 
 test: install
 	$(BIN)/python tools/system_packages.py
-	CHORDLINE_REQUIRE_WEIGHTS=1 $(BIN)/python -m pytest tests
+	CHORDLINE_REQUIRE_WEIGHTS=1 $(BIN)/python -m pytest tests -n 2
 
 check: $(INSTALLED)
 	$(BIN)/ruff format --check src tests tools
 	$(BIN)/ruff check src tests tools
 	$(BIN)/mypy
 	$(BIN)/lint-imports
-	$(BIN)/python -m pytest tests -m 'not slow and not weights'
+	$(BIN)/python -m pytest tests -n 2 -m 'not slow and not weights' --ignore tests/e2e
 
 bench: install
 	$(BIN)/python tools/bench.py
 
 accuracy: install
 	$(BIN)/python tools/accuracy.py --write
+	$(BIN)/python tools/short_screen.py --write docs/short_screen.md
 
 clean:
 	rm -rf $(VENV) demo build dist

@@ -195,7 +195,7 @@ def findings_rows(repeats: int) -> list[Row]:
         for screen in squad:
             gathered = gather(model, screen)
             belief = update_with_bounds(prior, gathered.evidence, gathered.bounds).belief
-            rank_limiters(belief, model, rules, find_undecided(belief, prior, model, rules))
+            rank_limiters(belief, prior, model, rules, find_undecided(belief, prior, model, rules))
 
     minutes = {name: test.minutes for name, test in catalogue.tests.items()}
     all_s = median_s(judge_all, max(1, repeats // 3))

@@ -185,6 +185,4 @@ def _left_out(left_out: Sequence[LeftOut]) -> tuple[str, ...]:
     files: dict[str, list[str]] = {}
     for one in left_out:
         files.setdefault(one.reason, []).append(one.file)
-    return tuple(
-        f"{', '.join(dict.fromkeys(names))}: {reason}" for reason, names in files.items()
-    )
+    return tuple(f"{', '.join(dict.fromkeys(names))}: {reason}" for reason, names in files.items())

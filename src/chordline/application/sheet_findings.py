@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from chordline.application.findings import Findings
+from chordline.application.findings import Findings, TestOffer
 from chordline.application.findings_words import (
     amount_sd,
     ask_in_words,
@@ -52,10 +52,12 @@ class SheetFindings:
     known_to : mapping of capacity to str
         The ± of every capacity (95 %), with its unit.
     open : tuple of OpenQuestion
-    next_reads : str
-        What the next test tells, or the best of those left; empty where none is left.
+    offer : TestOffer or None
+        The next test; where none is urgent, one that decides something open, else the best left.
+    offer_reads : str
+        What it tells.
     then : tuple of str
-        Tests that decide something open and are not the next one, each with what it decides.
+        Tests that decide something open and are not that one, each with what it decides.
     stops : tuple of StopSign
     put_aside : tuple of str
     """
@@ -63,7 +65,8 @@ class SheetFindings:
     found: Findings
     known_to: dict[str, str]
     open: tuple[OpenQuestion, ...]
-    next_reads: str
+    offer: TestOffer | None
+    offer_reads: str
     then: tuple[str, ...]
     stops: tuple[StopSign, ...]
     put_aside: tuple[str, ...]
@@ -72,7 +75,7 @@ class SheetFindings:
 def findings_for_sheet(found: Findings, catalogue: Catalogue) -> SheetFindings:
     """Return `found` with its sentences."""
     tests = catalogue.tests
-    offer = found.next_test or next(iter(found.more_tests), None)
+    offer = _offer(found)
     return SheetFindings(
         found=found,
         known_to={
@@ -88,8 +91,9 @@ def findings_for_sheet(found: Findings, catalogue: Catalogue) -> SheetFindings:
             )
             for one in found.undecided
         ),
-        next_reads="" if offer is None else tests[offer.test].reads,
-        then=_then(found, catalogue),
+        offer=offer,
+        offer_reads="" if offer is None else tests[offer.test].reads,
+        then=_then(found, offer, catalogue),
         stops=tuple(
             StopSign(
                 stop.label,
@@ -103,11 +107,16 @@ def findings_for_sheet(found: Findings, catalogue: Catalogue) -> SheetFindings:
     )
 
 
-def _then(found: Findings, catalogue: Catalogue) -> tuple[str, ...]:
+def _offer(found: Findings) -> TestOffer | None:
+    asked = {one.ask_test for one in found.undecided}
+    deciding = (offer for offer in found.more_tests if offer.test in asked)
+    return found.next_test or next(iter((*deciding, *found.more_tests)), None)
+
+
+def _then(found: Findings, offer: TestOffer | None, catalogue: Catalogue) -> tuple[str, ...]:
     decides: dict[str, list[str]] = {}
     for one in found.undecided:
-        first = None if found.next_test is None else found.next_test.test
-        if one.ask_test is not None and one.ask_test != first:
+        if one.ask_test is not None and (offer is None or one.ask_test != offer.test):
             labels = [catalogue.capacities[name].label for name in one.capacities]
             decides.setdefault(one.ask_test, []).append(lower_first(either_in_words(labels)))
     return tuple(

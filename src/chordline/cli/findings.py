@@ -9,6 +9,7 @@ from chordline.application.findings import CapacityFinding, Findings
 from chordline.application.findings_json import findings_to_json
 from chordline.application.findings_words import amount_sd
 from chordline.application.judge_folder import judge_folder, judge_gymnast, pick_gymnast
+from chordline.application.summary import NO_LIMITER, percent_in_words, sureness_in_words
 from chordline.bootstrap import build_app
 from chordline.cli.console import print_json, print_table, remark
 from chordline.cli.folders import screened_folder
@@ -66,9 +67,10 @@ def tell_findings(found: Findings, *, full: bool = False) -> list[str]:
     told += [f"  Stop: {stop.label}. {stop.advice}" for stop in found.stops]
     told += [f"  Note: {caution}" for caution in found.cautions]
     if not found.limiters:
-        told.append("  No limiter found in these tests.")
+        told.append(f"  {NO_LIMITER}")
     for one in found.limiters:
-        told.append(f"  {one.label}: {one.words} ({one.p:.0%} sure)")
+        sure = f"{sureness_in_words(one.p)}, {percent_in_words(one.p)}"
+        told.append(f"  {one.label}: {one.words} ({sure})")
         told += [f"      because {reason.sentence} [{reason.source}]" for reason in one.reasons]
         told.append(f"      work: {one.work}")
     told += [f"  Open: {one.sentence}" for one in found.undecided]

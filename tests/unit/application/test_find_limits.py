@@ -8,6 +8,7 @@ import pytest
 from chordline.application.find_limits import FindLimits, ScreenInput
 from chordline.application.findings import Findings
 from chordline.application.findings_json import findings_to_json
+from chordline.application.findings_words import undecided_in_words
 from chordline.core.body.measurement import Measurement, Trust
 from chordline.core.body.verdict import Verdict
 from chordline.core.capacity.observed import Held
@@ -23,6 +24,15 @@ def screen(*photos: Measurement, **more: object) -> ScreenInput:
 
 def verdicts(found: Findings) -> dict[str, Verdict]:
     return {one.name: one.verdict for one in found.capacities}
+
+
+def club(**settings: float) -> FindLimits:
+    """A club that lays its own numbers over ours."""
+    own = {
+        name: CATALOGUE.settings[name].model_copy(update={"value": value})
+        for name, value in settings.items()
+    }
+    return FindLimits(CATALOGUE.model_copy(update={"settings": {**CATALOGUE.settings, **own}}))
 
 
 # --- nothing, and bad input -----------------------------------------------------------------
@@ -208,6 +218,12 @@ def test_at_most_three_reasons_and_none_that_speaks_against() -> None:
     assert "handstand" not in {reason.test for reason in limiter.reasons}
 
 
+def test_a_measure_that_speaks_against_is_no_reason() -> None:
+    told = story(prone_raised={"shoulder": -30}, handstand={"shoulder": 0})
+    [limiter] = judge(told).limiters
+    assert [reason.test for reason in limiter.reasons] == ["prone-raised"]
+
+
 def test_a_hold_is_told_in_seconds_and_as_a_share_of_the_target() -> None:
     [limiter] = judge(story(holds={"hold_front": 20})).limiters
     assert "20 s in shape (shorter than expected)" in limiter.reasons[0].sentence
@@ -227,6 +243,8 @@ def test_hips_on_the_floor_clear_the_hip_flexors_but_say_too_little_of_the_pelvi
     joints = judge(story(prone_sides={}, prone_out={}))
     assert verdicts(joints)["hip_extension_deg"] is Verdict.ON_THE_LINE
     assert verdicts(joints)["pelvic_tuck_deg"] is Verdict.CANNOT_TELL
+    pelvis = next(one for one in joints.capacities if one.name == "pelvic_tuck_deg")
+    assert pelvis.words == "these tests tell too little"
     seam = judge(story(prone_sides={}, supine_sides={"seam": 6}, supine_braced={"seam": 2}))
     assert verdicts(seam)["pelvic_tuck_deg"] is Verdict.ON_THE_LINE
 
@@ -234,6 +252,15 @@ def test_hips_on_the_floor_clear_the_hip_flexors_but_say_too_little_of_the_pelvi
 def test_between_on_the_line_and_short_lies_close() -> None:
     found = judge(story(prone_raised={"shoulder": -5}, prone_overhead={"shoulder": -5}))
     assert verdicts(found)["shoulder_flexion_deg"] is Verdict.CLOSE
+
+
+def test_the_ask_says_which_marks_its_photo_needs_where_nothing_finds_them() -> None:
+    def ask(capacity: str, test: str) -> str:
+        return undecided_in_words((capacity,), test, CATALOGUE)
+
+    rounding = ask("upper_back_rounding_deg", "prone-rounded")
+    assert rounding.endswith("Mark the outline of the back on the photo.")
+    assert "Mark" not in ask("shoulder_flexion_deg", "prone-raised")
 
 
 def test_words_never_name_the_person() -> None:
@@ -270,9 +297,11 @@ def test_a_settled_screen_asks_for_nothing_more() -> None:
         supine_sides={"seam": 6},
         supine_braced={"seam": 0},
         handstand={"ear": 22, "off_vertical": 1},
+        dish_back={"ear": 22},
+        dish_overhead={"shoulder": 0, "neck": 28},
         holds={"hold_front": AtLeast(90), "hold_back": AtLeast(90)},
     )
-    assert judge(well).next_test is None
+    assert club(short_screen_minutes=1000.0)(well).next_test is None
 
 
 def test_the_next_test_is_the_best_offer_and_not_done_yet() -> None:
@@ -293,15 +322,6 @@ def test_beyond_the_short_screens_time_only_what_tells_rivals_apart_is_offered()
     assert rivals.next_test is not None
     assert rivals.next_test.test == "supine-braced"
     assert rivals.next_test.sentence.endswith("It tells hip flexors from pelvic control.")
-
-
-def club(**settings: float) -> FindLimits:
-    """A club that lays its own numbers over ours."""
-    own = {
-        name: CATALOGUE.settings[name].model_copy(update={"value": value})
-        for name, value in settings.items()
-    }
-    return FindLimits(CATALOGUE.model_copy(update={"settings": {**CATALOGUE.settings, **own}}))
 
 
 def test_a_test_that_no_longer_fits_makes_room_for_a_shorter_one() -> None:

@@ -56,7 +56,7 @@ def test_what_is_open_comes_with_the_test_that_decides() -> None:
     assert question.test is not None
     assert question.ask.startswith(CATALOGUE.tests[question.test].title)
     assert CATALOGUE.tests[question.test].how in question.ask
-    assert told.next_reads
+    assert told.offer_reads
 
 
 def test_a_deciding_test_that_is_not_the_next_one_comes_then() -> None:
@@ -75,6 +75,19 @@ def test_a_deciding_test_that_is_not_the_next_one_comes_then() -> None:
     assert told is not None
     title = CATALOGUE.tests[question.ask_test].title
     assert told.then == (f"{title}, to decide hip flexors or pelvic control.",)
+
+
+def test_where_nothing_is_urgent_the_deciding_test_is_offered() -> None:
+    screen = screen_of()
+    found = replace(found_in(screen), next_test=None)
+    [question] = found.undecided
+    first = next(offer for offer in found.more_tests if offer.test != question.ask_test)
+    rest = [offer for offer in found.more_tests if offer.test != first.test]
+    told = make()(screen, left_out=(), found=replace(found, more_tests=(first, *rest))).findings
+    assert told is not None
+    assert told.offer is not None
+    assert told.offer.test == question.ask_test
+    assert told.then == ()
 
 
 def test_a_sign_names_the_tests_that_are_left_out_in_words() -> None:

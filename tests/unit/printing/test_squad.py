@@ -51,6 +51,12 @@ def test_a_cell_has_a_mark_words_and_its_error(html: str) -> None:
     assert Page(cell).words.split(">")[-1].strip() == "closed 22° ± 7°"
 
 
+def test_paper_has_the_cells_in_the_order_of_the_columns(sheet: SquadSheet) -> None:
+    row = words_of(read(replace(sheet, rows=sheet.rows[:1]))).split("Juna")[1]
+    told = re.findall(r"cannot tell yet|as lifted|closed 22°", row.split("On the line")[0])
+    assert told == [cell.words for cell in sheet.rows[0].cells if cell.verdict is not None]
+
+
 def test_what_is_not_known_is_hatched(html: str) -> None:
     for kind in ('class="cell untested"', 'class="cell said-cannot-tell-yet"'):
         assert "cl-hatch" in part(html, kind, "</td>")
@@ -99,7 +105,7 @@ def test_signs_and_what_was_left_out_are_told(sheet: SquadSheet) -> None:
 
 def test_nobody_is_ranked_or_scored(html: str) -> None:
     words = Page(html).words.lower()
-    assert not re.search(r"\b(rank|score|best|worst|points|total)\b", words)
+    assert not re.search(r"\b(rank|score|best|worst|points|total)", words)
     assert "sort" not in html
 
 
@@ -138,9 +144,16 @@ def test_twenty_four_gymnasts_stand_on_one_page(names: list[str]) -> None:
 
 def test_the_same_squad_gives_the_same_bytes(sheet: SquadSheet) -> None:
     assert SheetPress().squad_to_pdf(sheet) == SheetPress().squad_to_pdf(sheet)
+    metadata = read(sheet).metadata
+    assert metadata is not None
+    # A time stamp would differ from one second to the next.
+    assert metadata.creation_date is None
+    assert metadata.title == "Squad: Thursday group"
 
 
 def test_a_squad_of_nobody_is_still_a_sheet() -> None:
     empty = squad_of([], next_tests=())
     assert "No test is asked for next time." in words_of(read(empty))
-    assert "0 gymnasts" in Page(SheetPress().squad_to_html(empty)).words
+    words = Page(SheetPress().squad_to_html(empty)).words
+    assert "No test is asked for next time." in words
+    assert "0 gymnasts" in words

@@ -74,15 +74,21 @@ class ArucoCardReader:
 
         Notes
         -----
+        Outlines are sought in the stored values first and, where these hold no card, in light:
+        small blurred squares fall apart in the first, dim ones in the second.
+
         The half-way rule assumes that white is not clipped. Where the paper is burnt out the true
         white is unknown and the square reads short by a fraction of the blur.
         """
         grey = np.asarray(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
         found: list[tuple[float, DetectedCard]] = []
-        for quad in self._propose_quads(grey):
-            card = self._read_card(grey, quad)
-            if card is not None:
-                found.append((abs(_signed_area(card.corners_px)), card))
+        for as_searched in (np.asarray, _as_light_picture):
+            for quad in self._propose_quads(grey, as_searched(grey)):
+                card = self._read_card(grey, quad)
+                if card is not None:
+                    found.append((abs(_signed_area(card.corners_px)), card))
+            if found:
+                break
         found.sort(key=lambda pair: -pair[0])
         kept: list[DetectedCard] = []
         for area, card in found:
@@ -94,18 +100,12 @@ class ArucoCardReader:
                 kept.append(card)
         return tuple(kept)
 
-    def _propose_quads(self, grey: Pixels) -> list[Floats]:
-        """Return dark four-sided outlines with light around them, clockwise as seen.
-
-        Outlines are sought in the stored values and in light: small blurred squares fall apart in
-        the first, dim ones in the second.
-        """
+    def _propose_quads(self, grey: Pixels, searched: Pixels) -> list[Floats]:
+        """Return dark four-sided outlines with light around them, clockwise as seen."""
         self._parameters.minMarkerPerimeterRate = 4 * _MIN_SIDE_PX / max(grey.shape)
         detector = cv2.aruco.ArucoDetector(self._dictionary, self._parameters)
-        quads: list[Floats] = []
-        for copy in (grey, _as_light_picture(grey)):
-            decoded, _, undecoded = detector.detectMarkers(copy)
-            quads += [np.asarray(quad, dtype=np.float64)[0] for quad in (*decoded, *undecoded)]
+        decoded, _, undecoded = detector.detectMarkers(searched)
+        quads = [np.asarray(quad, dtype=np.float64)[0] for quad in (*decoded, *undecoded)]
         if not quads:
             return []
         clockwise = np.stack([quad if _signed_area(quad) > 0 else quad[::-1] for quad in quads])

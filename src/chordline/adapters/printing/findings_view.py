@@ -158,15 +158,13 @@ def view_findings(told: SheetFindings, photos: Sequence[SheetPhoto]) -> Findings
 
 
 def _view_next(told: SheetFindings) -> NextView | None:
-    """Return the test that is worth its time, else the best of those that are left."""
-    found = told.found
-    offer = found.next_test or next(iter(found.more_tests), None)
+    offer = told.offer
     if offer is None:
         return None
     return NextView(
-        lead="When there is time" if found.next_test is None else "Next time, first",
+        lead="When there is time" if told.found.next_test is None else "Next time, first",
         title=clean(offer.title),
-        reads=clean(told.next_reads),
+        reads=clean(told.offer_reads),
         how=clean(offer.how),
         takes=minutes_in_words(offer.minutes),
     )
