@@ -32,7 +32,7 @@ check: $(INSTALLED)
 	$(BIN)/ruff check src tests tools
 	$(BIN)/mypy
 	$(BIN)/lint-imports
-	$(BIN)/python -m pytest tests -n 2 -m 'not slow and not weights' --ignore tests/e2e
+	$(BIN)/python -m pytest tests -n 2 -m 'not slow and not weights' --ignore tests/e2e --ignore tests/recovery --ignore tests/contracts
 
 bench: install
 	$(BIN)/python tools/bench.py
