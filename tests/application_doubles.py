@@ -63,13 +63,16 @@ class FakeReader:
     width_px: int = 1600
     height_px: int = 1200
     broken: tuple[str, ...] = ()
+    shrink: int = 4
     reads: list[str] = field(default_factory=list)
 
     def read(self, path: Path) -> Photo:
         if path.name in self.broken:
             raise PictureError(path.name, "is no picture; take it again")
         self.reads.append(path.name)
-        rgb = np.full((self.height_px // 4, self.width_px // 4, 3), 127, dtype=np.uint8)
+        rgb = np.full(
+            (self.height_px // self.shrink, self.width_px // self.shrink, 3), 127, dtype=np.uint8
+        )
         return Photo(path.name, rgb, self.width_px, self.height_px, "0" * 64, 26.0)
 
     def clean_jpeg(self, photo: Photo, *, max_px: int) -> bytes:
@@ -102,17 +105,19 @@ class FakePoses:
 
     bodies: tuple[FoundBody, ...]
     model: str = "fake"
+    shrink: float = 4.0
 
     def find(self, rgb: np.ndarray) -> tuple[FoundBody, ...]:
         def smaller(body: FoundBody) -> FoundBody:
             return FoundBody(
-                xy_px=(body.xy_px + 0.5) / 4.0 - 0.5,
-                sd_px=body.sd_px / 4.0,
-                sides_xy_px=(body.sides_xy_px + 0.5) / 4.0 - 0.5,
+                xy_px=(body.xy_px + 0.5) / self.shrink - 0.5,
+                sd_px=body.sd_px / self.shrink,
+                sides_xy_px=(body.sides_xy_px + 0.5) / self.shrink - 0.5,
                 near_side=body.near_side,
                 near_confidence=body.near_confidence,
                 mirror_disagreement_pct=body.mirror_disagreement_pct,
-                length_px=body.length_px / 4.0,
+                length_px=body.length_px / self.shrink,
+                mask=body.mask,
             )
 
         return tuple(smaller(body) for body in self.bodies)

@@ -117,7 +117,8 @@ class MeasurePhoto:
         if body is not None and orientation.near_side != body.near_side:
             marks = _marks_of(body, photo, orientation.near_side)
         facing = facing_of(orientation.near_side)
-        if OUTLINE_MEASURE in test.measures:
+        doubt = self._doubt_of_outline(scene, test)
+        if OUTLINE_MEASURE in test.measures and doubt is None:
             marks = {**self._outline(photo, marks, body, facing), **marks}
         shape = BodyPoints(
             names=tuple(marks),
@@ -154,7 +155,7 @@ class MeasurePhoto:
             measures=measures,
             covariance=reading.covariance,
             trust=trust,
-            cautions=(*((card_caution,) if card_caution else ()), *cautions),
+            cautions=tuple(filter(None, (card_caution, *cautions, doubt))),
             model=HAND_MODEL if body is None else self.model,
         )
 
@@ -186,6 +187,20 @@ class MeasurePhoto:
             )
         except BodyNotFoundError as error:
             raise BodyNotFoundError(f"{photo.name}: {error}") from None
+
+    def _doubt_of_outline(self, scene: Scene, test: TestEntry) -> str | None:
+        """Return why the trunk's outline is not read: seen from above, a lying belly lies."""
+        if OUTLINE_MEASURE not in test.measures or test.group == "hands":
+            return None
+        if scene.card is None:
+            return "without a card the phone's height is not known: the trunk's outline is not read"
+        height = scene.card.phone_height_m
+        if height.value + height.sd <= self._catalogue.setting("outline_phone_height_m"):
+            return None
+        return (
+            f"the phone stood about {height.value:.1f} m high, which is too high to read the "
+            "trunk's outline; about 0.4 m is right"
+        )
 
     def _outline(
         self, photo: Photo, marks: Mapping[str, Mark], body: FoundBody | None, facing: int

@@ -9,8 +9,12 @@ import pytest
 from application_doubles import PRONE, FakeCards, FakePoses, FakeReader, body_of, marks_of
 from chordline.application.measure_photo import MeasurePhoto, MeasureRequest
 from chordline.application.measurement_json import measurement_from_json, measurement_to_json
+from chordline.application.ports import DetectedCard
 from chordline.catalogue.loader import load_catalogue
+from chordline.core.geometry.camera import Camera, card_points, project
 from chordline.errors import BodyNotFoundError, MarksError, RefusedInputError, WrongUseError
+from drawn_trunk import Trunk, draw
+from stick_body import VIEWS
 
 CATALOGUE = load_catalogue()
 PHOTO = Path("girl.jpg")
@@ -192,6 +196,40 @@ def test_of_several_cards_the_expected_one_is_taken() -> None:
     assert measured.card is not None
     assert measured.card.id == 13
     assert any("cards 11, 13" in caution for caution in measured.cautions)
+
+
+class CardSeenFrom:
+    """A card on the floor, 3 m away, seen by a level phone at a height."""
+
+    def __init__(self, height_m: float) -> None:
+        camera = Camera.of_photo(1600, 1200, 26.0)
+        corners = np.column_stack([card_points(0.16) + np.array([0.0, 0.105]), np.zeros(4)])
+        drop = np.array([-1.0, height_m, 3.0])
+        self._corners = project(camera, np.diag([1.0, -1.0, -1.0]), drop, corners)
+
+    def read(self, rgb: np.ndarray) -> tuple[DetectedCard, ...]:
+        return (DetectedCard(13, self._corners),)
+
+
+@pytest.mark.parametrize(
+    ("height_m", "told"), [(0.4, None), (1.2, "1.2 m high"), (None, "without a card")]
+)
+def test_the_trunk_is_read_from_a_low_phone_only(height_m: float | None, told: str | None) -> None:
+    drawing = draw(Trunk(20.0), VIEWS["supine, head right"])
+    centre = np.array([800.0, 300.0]) - (drawing.hip_px + drawing.shoulder_px) / 2.0
+    affine = drawing.mask.crop_to_photo.copy()
+    affine[:, 2] += centre
+    on_her_back = {name: (1600.0 - x, y - 300.0) for name, (x, y) in PRONE.items()}
+    on_her_back["hip"], on_her_back["shoulder"] = (
+        tuple((place + centre).tolist()) for place in (drawing.hip_px, drawing.shoulder_px)
+    )
+    body = replace(body_of(on_her_back), mask=replace(drawing.mask, crop_to_photo=affine))
+    cards = FakeCards() if height_m is None else CardSeenFrom(height_m)
+    use_case = MeasurePhoto(FakeReader(shrink=1), cards, FakePoses((body,), shrink=1.0), CATALOGUE)
+    measured = use_case(MeasureRequest(PHOTO, "supine-overhead", near_side="left"))
+    assert ("trunk_hollow_deg" in measured.measures) == (told is None)
+    if told is not None:
+        assert any(told in caution for caution in measured.cautions)
 
 
 def test_the_record_survives_json() -> None:
