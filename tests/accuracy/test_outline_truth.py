@@ -8,7 +8,6 @@ Left out: the prone tests, where the belly lies on the mat and the bends differ 
 """
 
 import json
-import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -17,14 +16,12 @@ import pytest
 
 from chordline.adapters.media.photo_reader import PillowPhotoReader
 from chordline.adapters.pose.estimator import BlazePoseEstimator
-from chordline.adapters.pose.weights import choose_weights
 from chordline.application.outline_marks import outline_marks
 from chordline.conventions import LANDMARKS, facing_of
 from chordline.core.body.measurement import Mark
 from chordline.core.body.points import BodyPoints
 from chordline.core.body.reading import read_body
 from chordline.core.estimate import Estimate
-from chordline.errors import WeightsError
 
 pytestmark = pytest.mark.weights
 
@@ -43,16 +40,6 @@ def true_bend_deg() -> dict[tuple[int, str], float]:
         (r["gymnast"], r["test"]): float(r["lumbar_arch_deg"] + r["thoracic_arch_deg"])
         for r in records
     }
-
-
-@pytest.fixture(scope="module")
-def poses() -> BlazePoseEstimator:
-    try:
-        return BlazePoseEstimator.from_weights(choose_weights())
-    except WeightsError as error:
-        if os.environ.get("CHORDLINE_REQUIRE_WEIGHTS") == "1":
-            pytest.fail(f"{error} (CHORDLINE_REQUIRE_WEIGHTS is set)")
-        pytest.skip(str(error))
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,6 @@ The shoulder counts where the arms are overhead (true angle above 90°): elsewhe
 """
 
 import json
-import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,11 +17,9 @@ import numpy as np
 import pytest
 
 from chordline.adapters.pose.estimator import BlazePoseEstimator
-from chordline.adapters.pose.weights import choose_weights
 from chordline.conventions import LANDMARKS, facing_of
 from chordline.core.body.found import FoundBody
 from chordline.core.geometry.angles import joint_opening
-from chordline.errors import WeightsError
 
 pytestmark = pytest.mark.weights
 
@@ -63,16 +60,6 @@ class Shot:
         points = [self.bodies[0].xy_px[LANDMARKS.index(name)] for name in chain]
         opening = np.rad2deg(joint_opening(*points, np.array(float(facing_of(near)))))
         return float(opening) - (true - 180.0)
-
-
-@pytest.fixture(scope="module")
-def poses() -> BlazePoseEstimator:
-    try:
-        return BlazePoseEstimator.from_weights(choose_weights())
-    except WeightsError as error:
-        if os.environ.get("CHORDLINE_REQUIRE_WEIGHTS") == "1":
-            pytest.fail(f"{error} (CHORDLINE_REQUIRE_WEIGHTS is set)")
-        pytest.skip(str(error))
 
 
 @pytest.fixture(scope="module")
