@@ -13,7 +13,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -64,25 +64,49 @@ def median_s(work: Callable[[], object], repeats: int) -> float:
     return statistics.median(times)
 
 
+def paired_s(works: Sequence[Callable[[], object]], repeats: int) -> NDArray[np.float64]:
+    """Return (repeats, works) wall times of works done in turn, after one warm-up [s].
+
+    In turn, because a machine's speed drifts: ratios are taken pair by pair.
+    """
+    for work in works:
+        work()
+    times = np.empty((repeats, len(works)))
+    for row in times:
+        for column, work in enumerate(works):
+            start = time.perf_counter()
+            work()
+            row[column] = time.perf_counter() - start
+    return times
+
+
 def photo_rows(repeats: int) -> list[Row]:
     """Time one photo, warm, against the bare passes of the networks it used."""
     app = build_app()
-    assert app.poses is not None
-    measure = MeasurePhoto(PillowPhotoReader(), ArucoCardReader(), app.poses, app.catalogue)
+    poses = app.poses
+    assert poses is not None
+    measure = MeasurePhoto(PillowPhotoReader(), ArucoCardReader(), poses, app.catalogue)
     request = MeasureRequest(PHOTO, "prone-overhead")
-    whole = median_s(lambda: measure(request), repeats)
-    bare, passes = bare_passes_s(repeats)
     rgb = PillowPhotoReader().read(PHOTO).rgb
-    find = median_s(lambda: app.poses and app.poses.find(rgb), repeats)
-    card = median_s(lambda: ArucoCardReader().read(rgb), repeats)
-    read = median_s(lambda: PillowPhotoReader().read(PHOTO), repeats)
+    bare, passes = bare_passes()
+    works = {
+        f"bare network passes of one photo ({passes})": bare,
+        "photo → measures, warm": lambda: measure(request),
+        "  of it reading the picture": lambda: PillowPhotoReader().read(PHOTO),
+        "  of it finding the card": lambda: ArucoCardReader().read(rgb),
+        "  of it finding the body": lambda: poses.find(rgb),
+    }
+    times = paired_s(list(works.values()), repeats)
+    ratios = np.median(times / times[:, :1], axis=0)
+    wanted = ["", "≤ 1.5", "", "", ""]
     return [
         ("what", "time", "ratio", "wanted"),
-        (f"bare network passes of one photo ({passes})", f"{1e3 * bare:.0f} ms", "1.00", ""),
-        ("photo → measures, warm", f"{1e3 * whole:.0f} ms", f"{whole / bare:.2f}", "≤ 1.5"),
-        ("  of it reading the picture", f"{1e3 * read:.0f} ms", f"{read / bare:.2f}", ""),
-        ("  of it finding the card", f"{1e3 * card:.0f} ms", f"{card / bare:.2f}", ""),
-        ("  of it finding the body", f"{1e3 * find:.0f} ms", f"{find / bare:.2f}", ""),
+        *(
+            (what, f"{1e3 * seconds:.0f} ms", f"{ratio:.2f}", limit)
+            for what, seconds, ratio, limit in zip(
+                works, np.median(times, axis=0), ratios, wanted, strict=True
+            )
+        ),
     ]
 
 
@@ -103,8 +127,8 @@ class Counted:
         return self._network.locate(cut)
 
 
-def bare_passes_s(repeats: int) -> tuple[float, str]:
-    """Return the time of invoking the networks as often as one photo needs [s], and how often."""
+def bare_passes() -> tuple[Callable[[], object], str]:
+    """Return what invokes the networks as often as one photo needs, and how often that is."""
     weights = choose_weights()
     threads = usable_cores()
     detector = Counted(TfliteDetector(weights.detector, threads=threads))
@@ -117,8 +141,15 @@ def bare_passes_s(repeats: int) -> tuple[float, str]:
         (weights.scout, scout.asked),
         (weights.landmarks, network.asked),
     ]
-    bare = sum(times * median_s(invoke_of(path, threads), repeats) for path, times in asked)
-    return bare, " + ".join(f"{times} {path.stem.removeprefix('pose_')}" for path, times in asked)
+    invokes = [(invoke_of(path, threads), times) for path, times in asked]
+
+    def invoke_all() -> None:
+        for invoke, times in invokes:
+            for _ in range(times):
+                invoke()
+
+    told = " + ".join(f"{times} {path.stem.removeprefix('pose_')}" for path, times in asked)
+    return invoke_all, told
 
 
 def invoke_of(path: Path, threads: int) -> Callable[[], object]:

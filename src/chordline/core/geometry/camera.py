@@ -145,10 +145,18 @@ def locate_card(
     def residuals_of_one(pose: Floats) -> Floats:
         return np.asarray(residuals(pose[None])[0])
 
+    steps = np.eye(7) * _SLOPE_STEP
+
+    def slopes_of_one(pose: Floats) -> Floats:
+        both = residuals(np.concatenate([pose + steps, pose - steps]))
+        return np.asarray((both[:7] - both[7:]).T / (2.0 * _SLOPE_STEP))
+
     def fit_from(rotation: Floats, shift: Floats) -> tuple[Floats, Floats]:
         turn = Rotation.from_matrix(rotation @ _FRONTAL.T).as_rotvec()
         start = np.concatenate([turn, shift, [0.0]])
-        fit = least_squares(residuals_of_one, start, x_scale="jac", method="lm")
+        fit = least_squares(
+            residuals_of_one, start, jac=slopes_of_one, x_scale="jac", method="lm"
+        )
         slopes = np.asarray(fit.jac, dtype=np.float64)
         return np.asarray(fit.x), np.asarray(np.linalg.pinv(slopes.T @ slopes))
 
@@ -176,6 +184,10 @@ def locate_card(
     ahead = camera.focal_px * stretch[:, None] * normals[:, :2] / normals[:, 2:]
     return CardPose(yaw, roll, distance, height, np.asarray(weights @ ahead + camera.centre_px))
 
+
+#: Step of the central differences in radians, metres and log focal length alike: far above
+#: rounding, far below any error.
+_SLOPE_STEP = 1e-6
 
 #: Spread of the draws around each minimum, in units of its own error. The wide half reaches what
 #: lies between two minima and their tails.
