@@ -1,5 +1,6 @@
 """A PostgreSQL server of its own for the tests, from Debian's package."""
 
+import importlib.util
 import os
 import pwd
 import shutil
@@ -26,8 +27,11 @@ def find_binaries() -> Path | None:
 
 def binaries_or_skip() -> Path:
     found = find_binaries()
-    if found is None:
+    driver = importlib.util.find_spec("psycopg")
+    if found is None or driver is None:
         why = "PostgreSQL is not installed; 'apt-get install postgresql' brings it"
+        if driver is None:
+            why = "PostgreSQL's driver is not installed; pip install 'psycopg[binary]' brings it"
         if REQUIRED:
             pytest.fail(why)
         pytest.skip(why)
@@ -86,3 +90,11 @@ def private_server(binaries: Path) -> Iterator[str]:
             _run([*pg_ctl, "-m", "immediate", "stop"])
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def run_sql(address: str, sql: str) -> None:
+    """Run one statement outside any transaction."""
+    import psycopg  # noqa: PLC0415 — where the driver is absent, only these tests are skipped
+
+    with psycopg.connect(address, autocommit=True) as connection:
+        connection.execute(sql.encode())

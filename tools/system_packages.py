@@ -7,14 +7,17 @@ import os
 import shutil
 import subprocess
 import sys
+from pathlib import Path
 
 #: Program that must be there → package that brings it.
-WANTED = {"pdftoppm": "poppler-utils"}
+WANTED = {"pdftoppm": "poppler-utils", "initdb": "postgresql"}
+#: Where Debian keeps programs that are not on the path.
+HIDDEN = Path("/usr/lib/postgresql")
 
 
 def main() -> None:
     """Install what is missing."""
-    missing = [package for program, package in WANTED.items() if shutil.which(program) is None]
+    missing = [package for program, package in WANTED.items() if not is_there(program)]
     if not missing:
         return
     if shutil.which("apt-get") is None or not hasattr(os, "geteuid") or os.geteuid() != 0:
@@ -23,6 +26,11 @@ def main() -> None:
     environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
     for command in (["apt-get", "update", "-qq"], ["apt-get", "install", "-y", "-qq", *missing]):
         subprocess.run(command, check=True, env=environment, stdout=subprocess.DEVNULL)
+
+
+def is_there(program: str) -> bool:
+    """Return whether a program is on the path or where Debian hides it."""
+    return shutil.which(program) is not None or any(HIDDEN.glob(f"*/bin/{program}"))
 
 
 if __name__ == "__main__":

@@ -1,0 +1,1 @@
+"""The club's records in SQLite or PostgreSQL."""

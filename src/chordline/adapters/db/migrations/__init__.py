@@ -1,0 +1,1 @@
+"""Migrations of the records, from the first table on."""

@@ -1,0 +1,17 @@
+"""${message}."""
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = ${repr(up_revision)}
+down_revision = ${repr(down_revision)}
+
+
+def upgrade() -> None:
+    """Bring the schema to this revision."""
+    ${upgrades if upgrades else "pass"}
+
+
+def downgrade() -> None:
+    """There is no way back: restore a backup."""
+    raise NotImplementedError

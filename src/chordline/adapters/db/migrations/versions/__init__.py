@@ -1,0 +1,1 @@
+"""One migration a module; a released one is never changed."""

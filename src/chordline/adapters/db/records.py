@@ -1,0 +1,135 @@
+"""Opens the club's records: implements `Records`."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from datetime import UTC, datetime
+from functools import cached_property
+
+from sqlalchemy import Engine
+
+from chordline.adapters.db.clubs import SqlClubs
+from chordline.adapters.db.engine import for_reading, for_writing, make_engine
+from chordline.adapters.db.gymnasts import SqlGymnasts
+from chordline.adapters.db.jobs import SqlJobs
+from chordline.adapters.db.migrate import upgrade
+from chordline.adapters.db.photo_history import keep_refused
+from chordline.adapters.db.photos import SqlPhotos
+from chordline.adapters.db.refusals import sentences
+from chordline.adapters.db.schema import SENT_FORM
+from chordline.adapters.db.screens import SqlScreens
+from chordline.adapters.db.session import Session
+from chordline.errors import NotThereError
+
+Clock = Callable[[], datetime]
+
+
+class SqlTx:
+    """Implements `Tx`: the books of one transaction."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    @cached_property
+    def clubs(self) -> SqlClubs:
+        """Clubs and groups."""
+        return SqlClubs(self._session)
+
+    @cached_property
+    def gymnasts(self) -> SqlGymnasts:
+        """Gymnasts."""
+        return SqlGymnasts(self._session)
+
+    @cached_property
+    def screens(self) -> SqlScreens:
+        """Screens, holds, findings."""
+        return SqlScreens(self._session)
+
+    @cached_property
+    def photos(self) -> SqlPhotos:
+        """Photos, marks, measurements."""
+        return SqlPhotos(self._session)
+
+    @cached_property
+    def jobs(self) -> SqlJobs:
+        """Work that goes on."""
+        return SqlJobs(self._session)
+
+    def first_time(self, token: str) -> bool:
+        """Return False where a form of this token was sent before."""
+        values = {"token": token, "sent_at": self._session.now()}
+        return self._session.insert_once(SENT_FORM, ("token",), **values)
+
+
+class SqlRecords:
+    """The records in a database of this program's schema."""
+
+    def __init__(self, engine: Engine, clock: Clock) -> None:
+        self._engine = engine
+        self._clock = clock
+        self._writing = for_writing(engine)
+        self._reading = for_reading(engine)
+
+    @contextmanager
+    def transaction(self) -> Iterator[SqlTx]:
+        """Read and write; all of it is kept, or, after an exception, nothing.
+
+        Marks that were refused because somebody had been quicker are kept in either case.
+        """
+        with sentences():
+            refused = []
+            try:
+                with self._writing.begin() as connection:
+                    session = Session(connection, self._clock)
+                    refused = session.refused_marks
+                    yield SqlTx(session)
+            finally:
+                if refused:
+                    with self._writing.begin() as connection:
+                        for one in refused:
+                            # A photo that was removed meanwhile needs no marks.
+                            with suppress(NotThereError):
+                                keep_refused(Session(connection, self._clock), one)
+
+    @contextmanager
+    def reading(self) -> Iterator[SqlTx]:
+        """Read one consistent state without waiting for writers."""
+        with sentences(), self._reading.begin() as connection:
+            yield SqlTx(Session(connection, self._clock))
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+
+def now_utc() -> datetime:
+    """Return the present moment."""
+    return datetime.now(UTC)
+
+
+def open_records(address: str, *, clock: Clock = now_utc) -> SqlRecords:
+    """Open the records and bring them to this program's schema.
+
+    Parameters
+    ----------
+    address : str
+        ``sqlite:///FILE`` or ``postgresql://USER@HOST/DATABASE``.
+    clock : callable, optional
+        Gives the present moment, aware.
+
+    Raises
+    ------
+    WrongUseError
+        For any other address.
+    NewerRecordsError
+        Where a newer chordline wrote them.
+    RecordsError
+        Where they cannot be reached.
+    """
+    engine = make_engine(address)
+    try:
+        with sentences():
+            upgrade(engine)
+    except BaseException:
+        engine.dispose()
+        raise
+    return SqlRecords(engine, clock)

@@ -1,0 +1,127 @@
+"""Keeps pictures in a folder, under names made from their bytes."""
+
+import hashlib
+import os
+import re
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from chordline.errors import PhotoStoreError
+
+#: How a picture is kept stands before its hash. Other ways get words of their own.
+_PLAIN = "plain"
+_KEY = re.compile(rf"{_PLAIN}-[0-9a-f]{{64}}", re.ASCII)
+_UNFINISHED = "unfinished-"
+
+
+class FolderPhotoStore:
+    """Implements `PhotoStore`.
+
+    A picture is written beside its place, brought to disk, and only then given its name: a kill
+    leaves it wholly there or not at all. What a kill left unfinished is swept away on opening,
+    so only one process may open a folder; many threads may use it.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        try:
+            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            for left in folder.glob(f"{_UNFINISHED}*"):
+                left.unlink(missing_ok=True)
+        except OSError as error:
+            raise _unusable("", error) from None
+
+    def put(self, content: bytes) -> str:
+        """Keep a picture and return its key."""
+        key = f"{_PLAIN}-{hashlib.sha256(content).hexdigest()}"
+        place = self._place(key)
+        try:
+            if self._holds(place, content):
+                # Another hand may have given the name a moment ago and not yet come to disk.
+                _sync_folder(place.parent)
+            else:
+                self._write(place, content)
+        except OSError as error:
+            raise _unusable(key, error) from None
+        return key
+
+    def open(self, key: str) -> bytes:
+        """Return a picture, checked against its key."""
+        try:
+            content = self._place(key).read_bytes()
+        except FileNotFoundError:
+            raise PhotoStoreError(key, "this picture is not kept (any more)") from None
+        except OSError as error:
+            raise _unusable(key, error) from None
+        if f"{_PLAIN}-{hashlib.sha256(content).hexdigest()}" != key:
+            raise PhotoStoreError(key, "this picture is damaged; restore it from a backup")
+        return content
+
+    def has(self, key: str) -> bool:
+        """Return whether there is a picture under a key."""
+        return self._place(key).is_file()
+
+    def delete(self, key: str) -> bool:
+        """Remove a picture for good."""
+        place = self._place(key)
+        try:
+            place.unlink()
+            _sync_folder(place.parent)
+        except FileNotFoundError:
+            return False
+        except OSError as error:
+            raise _unusable(key, error) from None
+        return True
+
+    def keys(self) -> Iterator[str]:
+        """Yield every key."""
+        for path in sorted(self._folder.glob("??/*")):
+            if _KEY.fullmatch(path.name):
+                yield path.name
+
+    def _place(self, key: str) -> Path:
+        if not _KEY.fullmatch(key):
+            raise PhotoStoreError("", "this is no key of a picture")
+        digest = key.removeprefix(f"{_PLAIN}-")
+        return self._folder / digest[:2] / key
+
+    @staticmethod
+    def _holds(place: Path, content: bytes) -> bool:
+        """Return whether the picture is there undamaged; a damaged one is written again."""
+        try:
+            return place.read_bytes() == content
+        except FileNotFoundError:
+            return False
+
+    def _write(self, place: Path, content: bytes) -> None:
+        if not place.parent.is_dir():
+            place.parent.mkdir(exist_ok=True, mode=0o700)
+            _sync_folder(self._folder)
+        handle, unfinished = tempfile.mkstemp(prefix=_UNFINISHED, dir=self._folder)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            Path(unfinished).replace(place)
+        except BaseException:
+            Path(unfinished).unlink(missing_ok=True)
+            raise
+        _sync_folder(place.parent)
+
+
+def _unusable(key: str, error: OSError) -> PhotoStoreError:
+    why = error.strerror or "unknown reason"
+    return PhotoStoreError(key, f"the pictures' folder cannot be used now ({why})")
+
+
+def _sync_folder(folder: Path) -> None:
+    """Bring names in a folder to disk."""
+    if os.name == "nt":  # Windows cannot, and does not need to
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

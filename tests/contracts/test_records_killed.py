@@ -1,0 +1,108 @@
+"""A program killed while it writes, and a disk that is full."""
+
+import random
+import sqlite3
+
+import pytest
+from sqlalchemy import event
+
+from chordline.adapters.db.records import SqlRecords, open_records
+from chordline.errors import RecordsError
+from club_stories import MONDAY, file_photo, found_club, marks_at, measured
+from killed_writers import write_until_killed
+
+KILLS = 20
+
+
+def acknowledged_and_whole(records: SqlRecords, acknowledged: set[str]) -> int:
+    """Check every photo that is there; return how many."""
+    with records.reading() as tx:
+        club = tx.clubs.all()[0]
+        screen = tx.gymnasts.view(tx.gymnasts.named(club.id, "Anna")[0].id).screens[0]
+        for view in screen.photos:
+            number = int(view.photo.name.removesuffix(".jpg"))
+            assert view.photo.state == "measured"
+            assert view.marks is not None
+            assert view.marks.marks == marks_at(number)
+            assert view.measurement is not None
+            assert view.measurement.record == measured(number=number)
+        assert tx.jobs.counts(club.id)["waiting"] == len(screen.photos)
+        there = {view.photo.name.removesuffix(".jpg") for view in screen.photos}
+    assert acknowledged <= there
+    return len(there)
+
+
+@pytest.mark.slow
+def test_twenty_kills_lose_nothing_acknowledged_and_leave_nothing_half_written(address: str):
+    moments = random.Random(20250901)
+    acknowledged: set[str] = set()
+    records = open_records(address)
+    found_club(records, "Anna")
+    records.close()
+    for kill in range(KILLS):
+        acknowledged |= set(
+            write_until_killed(
+                "records", address, first=kill * 10_000, after_s=moments.uniform(0.0, 0.12)
+            )
+        )
+        records = open_records(address)
+        try:
+            there = acknowledged_and_whole(records, acknowledged)
+        finally:
+            records.close()
+    # A kill may come between writing and saying so; once a kill at most.
+    assert len(acknowledged) <= there <= len(acknowledged) + KILLS
+    assert len(acknowledged) > 2 * KILLS
+    if address.startswith("sqlite"):
+        with sqlite3.connect(address.removeprefix("sqlite:///")) as file:
+            assert file.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+            assert file.execute("PRAGMA foreign_key_check").fetchall() == []
+        file.close()
+
+
+@pytest.mark.slow
+def test_a_kill_during_the_upgrade_leaves_records_that_open(empty_address: str):
+    # From early to late: once an upgrade has come to its end, the next has nothing to do.
+    moments = (0.01, 0.03, 0.06, 0.1, 0.15, 0.2)
+    said = [
+        write_until_killed("upgrade", empty_address, first=0, after_s=moment) for moment in moments
+    ]
+    assert "done" not in said[0], "no kill came early enough"
+    records = open_records(empty_address)
+    try:
+        _, (anna,) = found_club(records, "Anna")
+        with records.transaction() as tx:
+            file_photo(tx, anna, "a.jpg")
+    finally:
+        records.close()
+
+
+@pytest.mark.parametrize("address", ["sqlite"], indirect=True)
+def test_a_full_disk_is_told_and_loses_nothing(records: SqlRecords):
+    _, (anna,) = found_club(records, "Anna")
+    pages: list[int] = []
+
+    @event.listens_for(records._engine, "begin")
+    def fill_the_disk(connection):
+        if pages:
+            connection.exec_driver_sql(f"PRAGMA max_page_count = {pages[0]}")
+
+    with records.reading() as tx:
+        pages.append(
+            tx.gymnasts._session.connection.exec_driver_sql("PRAGMA page_count").scalar_one() + 2
+        )
+
+    def write_much() -> None:
+        with records.transaction() as tx:
+            photo = file_photo(tx, anna, "a.jpg")
+            much = measured(padding="x" * 100_000)
+            tx.photos.save_measurement(
+                photo.id, much, revision=1, marks_version=None, catalogue="c1"
+            )
+
+    with pytest.raises(RecordsError, match="full"):
+        write_much()
+    pages[0] = 100_000
+    with records.transaction() as tx:
+        assert tx.gymnasts.view(anna.id).screens == ()
+        assert tx.screens.on(anna.id, MONDAY).revision == 0

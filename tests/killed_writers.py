@@ -1,0 +1,86 @@
+"""Programs that write until they are killed, and say what was acknowledged.
+
+python -m killed_writers records|photos|upgrade ADDRESS FIRST_NUMBER
+"""
+
+import os
+import random
+import subprocess
+import sys
+import time
+from itertools import count
+from pathlib import Path
+
+from chordline.adapters.db.records import open_records
+from chordline.adapters.media.photo_store import FolderPhotoStore
+from club_stories import MONDAY, marks_at, measured, new_photo
+
+TESTS = Path(__file__).parent
+
+
+def say(text: object) -> None:
+    print(text, flush=True)
+
+
+def write_records(address: str, first: int) -> None:
+    """File, mark, measure and queue a photo in each transaction."""
+    records = open_records(address)
+    with records.reading() as tx:
+        club = tx.clubs.all()[0]
+        girl = tx.gymnasts.named(club.id, "Anna")[0]
+    for number in count(first):
+        with records.transaction() as tx:
+            screen = tx.screens.on(girl.id, MONDAY)
+            filed = tx.photos.file(club.id, new_photo(f"{number}.jpg", screen_id=screen.id))
+            photo_id = filed.photo.id
+            marks = tx.photos.save_marks(photo_id, marks_at(number), base_version=0, author="Kim")
+            tx.photos.save_measurement(
+                photo_id,
+                measured(number=number),
+                revision=2,
+                marks_version=marks.version,
+                catalogue="c1",
+            )
+            tx.jobs.add(club.id, "judge", photo_id=photo_id)
+        say(number)
+
+
+def write_photos(folder: str, first: int) -> None:
+    store = FolderPhotoStore(Path(folder))
+    for number in count(first):
+        say(store.put(picture(number)))
+
+
+def picture(number: int) -> bytes:
+    return random.Random(number).randbytes(700_000)
+
+
+def upgrade_records(address: str, _first: int) -> None:
+    say("begin")
+    open_records(address).close()
+    say("done")
+
+
+def write_until_killed(kind: str, address: str, *, first: int, after_s: float) -> list[str]:
+    """Kill a writer some time after its first word; return everything it said."""
+    path = os.pathsep.join([str(TESTS), os.environ.get("PYTHONPATH", "")])
+    with subprocess.Popen(
+        [sys.executable, "-m", "killed_writers", kind, address, str(first)],
+        stdout=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONPATH": path},
+    ) as writer:
+        assert writer.stdout is not None
+        said = [writer.stdout.readline()]
+        assert said[0], "the writer ended before it wrote anything"
+        time.sleep(after_s)
+        writer.kill()
+        said += writer.stdout.readlines()
+    # A word that the kill cut short was not said.
+    return [line.strip() for line in said if line.endswith("\n")]
+
+
+if __name__ == "__main__":
+    {"records": write_records, "photos": write_photos, "upgrade": upgrade_records}[sys.argv[1]](
+        sys.argv[2], int(sys.argv[3])
+    )
