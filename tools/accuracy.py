@@ -71,11 +71,9 @@ def main() -> None:
     """Measure both sets and print or write the tables."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--write", action="store_true")
-    parser.add_argument("--unknown-side", action="store_true", help="do not tell the near side")
     options = parser.parse_args()
-    told = not options.unknown_side
-    poses = list(measure_set(POSES, DATA / "poses_truth.json", family_of_pose, tell_side=told))
-    squad = list(measure_set(SQUAD, DATA / "squad_truth.json", family_of_squad, tell_side=told))
+    poses = list(measure_set(POSES, DATA / "poses_truth.json", family_of_pose))
+    squad = list(measure_set(SQUAD, DATA / "squad_truth.json", family_of_squad))
     text = report(poses, squad)
     print(text)
     if options.write:
@@ -92,9 +90,7 @@ def family_of_squad(name: str) -> str:
     return name.partition("_")[2]
 
 
-def measure_set(
-    folder: Path, truth: Path, family_of: Callable[[str], str], *, tell_side: bool
-) -> Iterator[Case]:
+def measure_set(folder: Path, truth: Path, family_of: Callable[[str], str]) -> Iterator[Case]:
     """Measure every picture of a set that has truth."""
     app = build_app()
     measure = MeasurePhoto(PillowPhotoReader(), ArucoCardReader(), app.poses, app.catalogue)
@@ -105,7 +101,7 @@ def measure_set(
         family = family_of(stem)
         test = TEST_OF.get(family, family if family in app.catalogue.tests else "prone-overhead")
         near = record["near_side"]
-        request = MeasureRequest(folder / name, test, near_side=near if tell_side else None)
+        request = MeasureRequest(folder / name, test)
         try:
             measured = measure(request)
         except RefusedInputError:
@@ -201,7 +197,7 @@ def family_table(cases: Sequence[Case]) -> list[str]:
 def side_table(sets: Sequence[tuple[str, Sequence[Case]]]) -> list[str]:
     """Return rows of how often the near side was told, guessed right and guessed wrong."""
     rows = [
-        "| pictures | from the test or told | guessed right | guessed wrong |",
+        "| pictures | from the test | guessed right | guessed wrong |",
         "|---|---|---|---|",
     ]
     for title, cases in sets:

@@ -154,9 +154,7 @@ def locate_card(
     def fit_from(rotation: Floats, shift: Floats) -> tuple[Floats, Floats]:
         turn = Rotation.from_matrix(rotation @ _FRONTAL.T).as_rotvec()
         start = np.concatenate([turn, shift, [0.0]])
-        fit = least_squares(
-            residuals_of_one, start, jac=slopes_of_one, x_scale="jac", method="lm"
-        )
+        fit = least_squares(residuals_of_one, start, jac=slopes_of_one, x_scale="jac", method="lm")
         slopes = np.asarray(fit.jac, dtype=np.float64)
         return np.asarray(fit.x), np.asarray(np.linalg.pinv(slopes.T @ slopes))
 
