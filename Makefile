@@ -25,6 +25,7 @@ demo: install
 
 test: install
 	$(BIN)/python tools/system_packages.py
+	-$(BIN)/python tools/fetch_axe.py
 	CHORDLINE_REQUIRE_WEIGHTS=1 $(BIN)/python -m pytest tests -n 2
 
 check: $(INSTALLED)

@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 
 #: Program that must be there → package that brings it.
-WANTED = {"pdftoppm": "poppler-utils", "initdb": "postgresql"}
+WANTED = {"pdftoppm": "poppler-utils", "initdb": "postgresql", "chromium": "chromium"}
 #: Where Debian keeps programs that are not on the path.
 HIDDEN = Path("/usr/lib/postgresql")
 
