@@ -193,6 +193,10 @@ def test_the_rest_of_a_folder_is_done_and_what_is_left_out_is_told(tmp_path: Pat
     sheets = sorted(path.name for path in (tmp_path / "sheets").iterdir())
     assert "013-amara-lindqvale.pdf" in sheets
     assert "013-amara-lindqvale.html" in sheets
+    squad = chordline("squad", "--folder", tmp_path).stdout
+    assert squad.splitlines()[0] == "Mirela Ostrava"
+    assert "Hip flexors" in squad
+    assert "±" in squad
     assert {"squad.html", "squad.pdf"} <= set(sheets)
     squad = (tmp_path / "sheets" / "squad.html").read_text(encoding="utf-8")
     assert 'href="013-amara-lindqvale.html"' in squad

@@ -1,5 +1,6 @@
 """`chordline findings` and `chordline squad`: what limits her, and the whole group at a glance."""
 
+import shutil
 from pathlib import Path
 from typing import Annotated
 
@@ -44,14 +45,24 @@ def findings(
                 remark(f"{left.file}: {left.reason}")
 
 
+#: Columns of a terminal in which a table of all capacities can be read; below, a list is.
+WIDE_ENOUGH = 180
+
+
 def squad(folder: FolderOption = None) -> None:
     """Show every gymnast and capacity of a screened folder, in words and ±."""
     app = build_app()
     where = screened_folder(folder)
     result = screen_with_bar(app, where)
     all_found = judge_folder(result, screen=where.resolve().name, find=app.find_limits())
-    columns = ["", *(entry.label for entry in app.catalogue.capacities.values())]
-    print_table(columns, [[one.gymnast, *map(_cell, one.capacities)] for one in all_found])
+    if shutil.get_terminal_size().columns >= WIDE_ENOUGH:
+        columns = ["", *(entry.label for entry in app.catalogue.capacities.values())]
+        print_table(columns, [[one.gymnast, *map(_cell, one.capacities)] for one in all_found])
+        return
+    for one in all_found:
+        typer.echo(one.gymnast)
+        for capacity in one.capacities:
+            typer.echo(f"    {capacity.label:22} {_one_line(capacity)}")
 
 
 def _cell(one: CapacityFinding) -> str:
