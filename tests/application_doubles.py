@@ -75,6 +75,11 @@ class FakeReader:
         )
         return Photo(path.name, rgb, self.width_px, self.height_px, "0" * 64, 26.0)
 
+    def read_content(self, name: str, content: bytes) -> Photo:
+        if content.startswith(b"broken"):
+            raise PictureError(name, "is no picture; take it again")
+        return self.read(Path(name))
+
     def clean_jpeg(self, photo: Photo, *, max_px: int) -> bytes:
         return b"jpeg"
 
@@ -82,6 +87,10 @@ class FakeReader:
         if path.name in self.broken:
             raise PictureError(path.name, "is no picture; take it again")
         return path.name
+
+
+def grey_picture() -> Photo:
+    return FakeReader().read(Path("grey.jpg"))
 
 
 @dataclass

@@ -5,9 +5,15 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
+from chordline.application.club.ports import Records, Tx
+from chordline.application.club.records import (
+    Club,
+    GymnastRecord,
+    NewGymnast,
+    NewPhoto,
+    PhotoRecord,
+)
 from chordline.application.marks import HandMarks
-from chordline.application.record_ports import Records, Tx
-from chordline.application.records import Club, GymnastRecord, NewGymnast, NewPhoto, PhotoRecord
 from chordline.core.body.measurement import Mark
 
 MONDAY = date(2025, 9, 1)

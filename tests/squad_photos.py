@@ -87,9 +87,9 @@ def photos_of(
             for number, at in enumerate(_seam(joints["hip"], joints["shoulder"], front, turn), 1):
                 marks[f"seam_{number}"] = _mark(at + rng.normal(0.0, seam_sd_px, 2), seam_sd_px)
         hand = HandMarks(picture["near_side"], picture["anterior"], marks)
-        request = MeasureRequest(Path(picture["image"]), picture["test"], marks=hand)
+        request = MeasureRequest(picture["test"], marks=hand)
         measure = MeasurePhoto(FakeReader(), TrueCard(picture["marker"]), None, CATALOGUE)
-        measurements.append(measure(request))
+        measurements.append(measure(Path(picture["image"]), request))
     return tuple(measurements)
 
 

@@ -101,9 +101,9 @@ def measure_set(folder: Path, truth: Path, family_of: Callable[[str], str]) -> I
         family = family_of(stem)
         test = TEST_OF.get(family, family if family in app.catalogue.tests else "prone-overhead")
         near = record["near_side"]
-        request = MeasureRequest(folder / name, test)
+        request = MeasureRequest(test)
         try:
-            measured = measure(request)
+            measured = measure(folder / name, request)
         except RefusedInputError:
             measured = None
         yield Case(

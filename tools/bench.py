@@ -86,12 +86,12 @@ def photo_rows(repeats: int) -> list[Row]:
     poses = app.poses
     assert poses is not None
     measure = MeasurePhoto(PillowPhotoReader(), ArucoCardReader(), poses, app.catalogue)
-    request = MeasureRequest(PHOTO, "prone-overhead")
+    request = MeasureRequest("prone-overhead")
     rgb = PillowPhotoReader().read(PHOTO).rgb
     bare, passes = bare_passes()
     works = {
         f"bare network passes of one photo ({passes})": bare,
-        "photo → measures, warm": lambda: measure(request),
+        "photo → measures, warm": lambda: measure(PHOTO, request),
         "  of it reading the picture": lambda: PillowPhotoReader().read(PHOTO),
         "  of it finding the card": lambda: ArucoCardReader().read(rgb),
         "  of it finding the body": lambda: poses.find(rgb),

@@ -33,9 +33,9 @@ from chordline.adapters.db.schema import (
     SCREEN,
 )
 from chordline.adapters.db.search_keys import name_key
+from chordline.application.club.records import NewPhoto, worry_of
+from chordline.application.club.views import GymnastQuery
 from chordline.application.marks import HandMarks
-from chordline.application.record_views import GymnastQuery
-from chordline.application.records import NewPhoto, worry_of
 from chordline.conventions import LANDMARKS
 from chordline.core.body.measurement import Mark
 

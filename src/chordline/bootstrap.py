@@ -5,10 +5,22 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from platformdirs import user_data_path
+
 from chordline.adapters.media.card_reader import ArucoCardReader
 from chordline.adapters.media.file_hash import DiskFileHasher
 from chordline.adapters.media.folder_reader import DiskFolderReader
 from chordline.adapters.media.photo_reader import PillowPhotoReader
+from chordline.adapters.media.photo_store import FolderPhotoStore
+from chordline.application.club.check_photo import CheckPhoto
+from chordline.application.club.judge_screen import JudgeScreen
+from chordline.application.club.measure_stored import MeasureStored, WorkOff
+from chordline.application.club.move_photo import MovePhoto
+from chordline.application.club.photo_store import PhotoStore
+from chordline.application.club.pictures import StoredPictures
+from chordline.application.club.ports import Records
+from chordline.application.club.records import Club
+from chordline.application.club.take_in import TakeInPhoto
 from chordline.application.find_limits import FindLimits
 from chordline.application.make_sheet import MakeSheet
 from chordline.application.make_squad_sheet import MakeSquadSheet
@@ -18,9 +30,17 @@ from chordline.application.screen_folder import ScreenFolder
 from chordline.application.sheet import SheetPrinter
 from chordline.catalogue.loader import load_catalogue
 from chordline.catalogue.schema import Catalogue
+from chordline.errors import RecordsError
 
 #: A folder with a club's own catalogue files.
 CLUB_CATALOGUE_VARIABLE = "CHORDLINE_CATALOGUE"
+#: The folder of the club's records and pictures.
+DATA_VARIABLE = "CHORDLINE_DATA"
+#: Address of the records' database, where it is not a file in that folder.
+DATABASE_VARIABLE = "CHORDLINE_DATABASE"
+
+#: What a new club is called until it gets its name.
+NEW_CLUB = "My club"
 
 
 def usable_cores() -> int:
@@ -30,9 +50,20 @@ def usable_cores() -> int:
 
 @dataclass(frozen=True)
 class App:
-    """Everything that the command line and the pages call; made on first use."""
+    """Everything that the command line and the pages call; made on first use.
+
+    Attributes
+    ----------
+    club_catalogue : Path or None
+    data : Path or None
+        The folder of the club's records and pictures; None = the user's own.
+    database : str or None
+        Address of the records; None = a file in `data`.
+    """
 
     club_catalogue: Path | None = None
+    data: Path | None = None
+    database: str | None = None
 
     @cached_property
     def catalogue(self) -> Catalogue:
@@ -80,6 +111,72 @@ class App:
         return MakeSquadSheet(self.catalogue)
 
     @cached_property
+    def data_folder(self) -> Path:
+        """The folder of the club's records and pictures; made where there is none."""
+        folder = self.data or user_data_path("chordline", appauthor=False)
+        try:
+            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        except OSError as error:
+            raise RecordsError(f"{folder} cannot be used ({error.strerror})") from None
+        return folder
+
+    @cached_property
+    def records(self) -> Records:
+        """The club's records."""
+        from chordline.adapters.db.records import open_records  # noqa: PLC0415
+
+        return open_records(self.database or f"sqlite:///{self.data_folder / 'records.sqlite'}")
+
+    @cached_property
+    def photo_store(self) -> PhotoStore:
+        """The club's pictures."""
+        return FolderPhotoStore(self.data_folder / "photos")
+
+    def club(self) -> Club:
+        """Return the one club; founded on first use."""
+        with self.records.reading() as tx:
+            clubs = tx.clubs.all()
+        if clubs:
+            return clubs[0]
+        with self.records.transaction() as tx:
+            clubs = tx.clubs.all()
+            return clubs[0] if clubs else tx.clubs.add(NEW_CLUB)
+
+    @cached_property
+    def pictures(self) -> StoredPictures:
+        """Reads stored pictures."""
+        return StoredPictures(self.photo_store, self.photos)
+
+    def take_in_photo(self) -> TakeInPhoto:
+        """Return the use case."""
+        return TakeInPhoto(self.records, self.photo_store, self.photos, self.catalogue)
+
+    @cached_property
+    def judge_screen(self) -> JudgeScreen:
+        """The use case."""
+        return JudgeScreen(self.records, self.pictures, self.find_limits(), self.catalogue)
+
+    @cached_property
+    def measure_stored(self) -> MeasureStored:
+        """The use case."""
+        measure = self.measure_photo()
+        return MeasureStored(
+            self.records, self.pictures, measure, self.judge_screen, self.catalogue
+        )
+
+    def work_off(self) -> WorkOff:
+        """Return the use case."""
+        return WorkOff(self.records, self.measure_stored)
+
+    def check_photo(self) -> CheckPhoto:
+        """Return the use case."""
+        return CheckPhoto(self.records, self.measure_stored, self.judge_screen, self.catalogue)
+
+    def move_photo(self) -> MovePhoto:
+        """Return the use case."""
+        return MovePhoto(self.records, self.photo_store, self.judge_screen, self.catalogue)
+
+    @cached_property
     def press(self) -> SheetPrinter:
         """Prints sheets."""
         from chordline.adapters.printing.press import SheetPress  # noqa: PLC0415
@@ -90,4 +187,9 @@ class App:
 def build_app() -> App:
     """Return the application as the environment asks for it."""
     club = os.environ.get(CLUB_CATALOGUE_VARIABLE)
-    return App(Path(club) if club else None)
+    data = os.environ.get(DATA_VARIABLE)
+    return App(
+        club_catalogue=Path(club) if club else None,
+        data=Path(data) if data else None,
+        database=os.environ.get(DATABASE_VARIABLE) or None,
+    )

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from chordline.adapters.media.photo_store import FolderPhotoStore
-from chordline.application.photo_store import PhotoStore
+from chordline.application.club.photo_store import PhotoStore
 from chordline.errors import PhotoStoreError
 from killed_writers import picture, write_until_killed
 

@@ -7,8 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from chordline.adapters.db.records import SqlRecords, open_records
-from chordline.application.record_views import GymnastQuery
-from chordline.application.records import (
+from chordline.application.club.records import (
     REFUSED_WORRY,
     BodySize,
     Consent,
@@ -16,6 +15,7 @@ from chordline.application.records import (
     StaleGymnastError,
     StaleMarksError,
 )
+from chordline.application.club.views import GymnastQuery
 from chordline.errors import NotThereError, RecordsError, TakenError
 from club_stories import (
     MONDAY,

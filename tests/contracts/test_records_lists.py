@@ -9,9 +9,9 @@ import pytest
 
 from chordline.adapters.db.records import SqlRecords
 from chordline.adapters.db.schema import GYMNAST
-from chordline.application.record_ports import Tx
-from chordline.application.record_views import GymnastQuery, SortKey
-from chordline.application.records import BodySize, GymnastRecord, NewGymnast
+from chordline.application.club.ports import Tx
+from chordline.application.club.records import BodySize, GymnastRecord, NewGymnast
+from chordline.application.club.views import GymnastQuery, SortKey
 from chordline.core.body.measurement import Mark
 from chordline.errors import ImpossibleRecordError, TakenError, WrongUseError
 from club_stories import MONDAY, file_photo, found_club, marks_at, measured, new_photo

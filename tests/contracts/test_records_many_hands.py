@@ -9,7 +9,7 @@ from threading import Barrier
 import pytest
 
 from chordline.adapters.db.records import SqlRecords, open_records
-from chordline.application.records import StaleGymnastError, StaleMarksError
+from chordline.application.club.records import StaleGymnastError, StaleMarksError
 from club_stories import MONDAY, file_photo, found_club, marks_at, new_photo
 
 Reopen = Callable[[], SqlRecords]

@@ -15,7 +15,7 @@ from chordline.adapters.db.migrations.versions.r0001_first_tables import TABLES
 from chordline.adapters.db.records import open_records
 from chordline.adapters.db.rows import marks_values
 from chordline.adapters.db.schema import METADATA
-from chordline.application.records import NewGymnast
+from chordline.application.club.records import NewGymnast
 from chordline.errors import NewerRecordsError, RecordsError, WrongUseError
 from club_stories import marks_at, new_photo
 

@@ -61,7 +61,7 @@ class MakeSheet:
     def _photo(self, filed: Filed) -> SheetPhoto:
         measurement = filed.measurement
         test = self._catalogue.tests[measurement.test]
-        photo = self._reader.read(filed.path)
+        photo = filed.read()
         lines = describe_measurement(measurement, test=test, catalogue=self._catalogue)
         long_side = max(photo.width_px, photo.height_px)
         shrink = min(1.0, SHEET_PICTURE_PX / long_side)

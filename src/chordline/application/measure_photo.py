@@ -37,11 +37,10 @@ OUTLINE_MEASURE = "trunk_hollow_deg"
 
 @dataclass(frozen=True)
 class MeasureRequest:
-    """What to measure, and what the coach said about it.
+    """What to measure in a photo, and what the coach said about it.
 
     Attributes
     ----------
-    path : Path
     test : str
     marks : HandMarks or None
         With marks the automatic finder is not asked.
@@ -52,7 +51,6 @@ class MeasureRequest:
         Whose picture it should be, to choose among several cards.
     """
 
-    path: Path
     test: str
     marks: HandMarks | None = None
     near_side: Side | None = None
@@ -81,8 +79,8 @@ class MeasurePhoto:
         """What finds the landmarks where no hand marks are given."""
         return self._poses.model if self._poses is not None else HAND_MODEL
 
-    def __call__(self, request: MeasureRequest) -> Measurement:
-        """Return the measurement.
+    def __call__(self, path: Path, request: MeasureRequest) -> Measurement:
+        """Return the measurement of a file.
 
         Raises
         ------
@@ -91,9 +89,16 @@ class MeasurePhoto:
         RefusedInputError
             For a picture, marks or people that cannot be used; the message says what to do.
         """
-        test = self.test_named(request.test)
-        photo = self._reader.read(request.path)
-        return self.measure(photo, request, test)
+        self.test_named(request.test)
+        return self.measure(self._reader.read(path), request)
+
+    def read(self, path: Path) -> Photo:
+        """Return the photo in a file; raise `PictureError` where there is none."""
+        return self._reader.read(path)
+
+    def cards_in(self, photo: Photo) -> tuple[DetectedCard, ...]:
+        """Return every card in a photo, the largest first, in pixels of the full photo."""
+        return tuple(_in_photo_px(card, photo) for card in self._cards.read(photo.rgb))
 
     def test_named(self, name: str) -> TestEntry:
         """Return a test of the catalogue or raise `WrongUseError` with the known ones."""
@@ -103,9 +108,31 @@ class MeasurePhoto:
             known = ", ".join(self._catalogue.tests)
             raise WrongUseError(f"no test is called '{name}'; known are {known}") from None
 
-    def measure(self, photo: Photo, request: MeasureRequest, test: TestEntry) -> Measurement:
-        """Return the measurement of a picture that has been read already."""
-        seen = tuple(_in_photo_px(card, photo) for card in self._cards.read(photo.rgb))
+    def measure(
+        self,
+        photo: Photo,
+        request: MeasureRequest,
+        *,
+        cards: tuple[DetectedCard, ...] | None = None,
+    ) -> Measurement:
+        """Return the measurement of a photo that has been read already.
+
+        Parameters
+        ----------
+        photo : Photo
+        request : MeasureRequest
+        cards : tuple of DetectedCard, optional
+            What `cards_in` found; looked for where not given.
+
+        Raises
+        ------
+        WrongUseError
+            For an unknown test.
+        RefusedInputError
+            For marks or people that cannot be used; the message says what to do.
+        """
+        test = self.test_named(request.test)
+        seen = self.cards_in(photo) if cards is None else cards
         card, card_caution = choose_card(seen, request.expected_card)
         scene = read_scene(photo, card, self._catalogue)
         hand = request.marks

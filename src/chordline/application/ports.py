@@ -61,6 +61,10 @@ class PhotoReader(Protocol):
         """Raise `PictureError` with a sentence that says what to do."""
         ...
 
+    def read_content(self, name: str, content: bytes) -> Photo:
+        """Read a picture from a file's bytes; raise `PictureError` likewise."""
+        ...
+
     def clean_jpeg(self, photo: Photo, *, max_px: int) -> bytes:
         """Return a JPEG without metadata, at most `max_px` on its long side."""
         ...

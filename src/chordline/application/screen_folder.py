@@ -2,8 +2,9 @@
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Protocol
 
@@ -19,7 +20,7 @@ from chordline.application.folder import (
 )
 from chordline.application.marks import HandMarks
 from chordline.application.measure_photo import MeasurePhoto, MeasureRequest
-from chordline.application.ports import FileHasher
+from chordline.application.ports import FileHasher, Photo
 from chordline.application.progress import Progress
 from chordline.catalogue.schema import Catalogue
 from chordline.core.body.measurement import Measurement
@@ -29,10 +30,10 @@ from chordline.errors import RefusedInputError, WrongUseError
 
 @dataclass(frozen=True)
 class Filed:
-    """A measured photo and whose it is."""
+    """A measured photo, and how its picture is read when it is to be shown."""
 
-    path: Path
     measurement: Measurement
+    read: Callable[[], Photo]
 
 
 @dataclass(frozen=True)
@@ -101,7 +102,9 @@ class ScreenFolder:
                 progress.step(f"{path.name}: {outcome.reason}")
             else:
                 owner, measurement = outcome
-                filed.setdefault(owner, []).append(Filed(path, measurement))
+                filed.setdefault(owner, []).append(
+                    Filed(measurement, partial(self._measure.read, path))
+                )
                 progress.step(path.name)
         names = {path.name for path in contents.photos}
         left_out += [
@@ -157,9 +160,9 @@ class ScreenFolder:
                 "(13_prone-overhead.jpg) or into screen.csv",
                 owner_name,
             )
-        request = _request(path, test, row, named, contents.marks.get(path.name))
+        request = _request(test, row, named, contents.marks.get(path.name))
         try:
-            measurement = self._remembered(request, cache)
+            measurement = self._remembered(path, request, cache)
         except (RefusedInputError, WrongUseError) as error:
             return LeftOut(path.name, str(error).removeprefix(f"{path.name}: "), owner_name)
         seen = () if measurement.card is None else (measurement.card.id,)
@@ -168,18 +171,20 @@ class ScreenFolder:
             return LeftOut(path.name, owner)
         return owner, measurement
 
-    def _remembered(self, request: MeasureRequest, cache: MeasurementCache) -> Measurement:
+    def _remembered(
+        self, path: Path, request: MeasureRequest, cache: MeasurementCache
+    ) -> Measurement:
         self._measure.test_named(request.test)
-        key = self._key(request)
+        key = self._key(path, request)
         measurement = cache.get(key)
         if measurement is None:
-            measurement = self._measure(request)
+            measurement = self._measure(path, request)
             cache.put(key, measurement)
-        return replace(measurement, photo=request.path.name)
+        return replace(measurement, photo=path.name)
 
-    def _key(self, request: MeasureRequest) -> str:
+    def _key(self, path: Path, request: MeasureRequest) -> str:
         said = {
-            "sha256": self._hasher.sha256_of(request.path),
+            "sha256": self._hasher.sha256_of(path),
             "test": request.test,
             "near": request.near_side,
             "front": request.front,
@@ -204,7 +209,7 @@ class ScreenFolder:
         for owner in dict.fromkeys((*filed, *held, *flags)):
             photos = filed.get(owner, [])
             gymnast = by_name.get(owner.name, Gymnast(owner.name, owner.card))
-            photos.sort(key=lambda one: (order.index(one.measurement.test), one.path.name))
+            photos.sort(key=lambda one: (order.index(one.measurement.test), one.measurement.photo))
             screens.append(
                 GymnastScreen(
                     gymnast, tuple(photos), tuple(held.get(owner, ())), tuple(flags.get(owner, ()))
@@ -215,10 +220,9 @@ class ScreenFolder:
 
 
 def _request(
-    path: Path, test: str, row: ScreenRow | None, named: Named, marks: HandMarks | None
+    test: str, row: ScreenRow | None, named: Named, marks: HandMarks | None
 ) -> MeasureRequest:
     return MeasureRequest(
-        path=path,
         test=test,
         marks=marks,
         near_side=row.near_side if row else None,

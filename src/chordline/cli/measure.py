@@ -47,7 +47,6 @@ def measure(
     refused = False
     for photo, entry in zip(photos, entries, strict=True):
         request = MeasureRequest(
-            path=photo,
             test=test,
             marks=entry,
             near_side=side_of_choice(near),
@@ -55,7 +54,7 @@ def measure(
             person=person,
         )
         try:
-            measurement = use_case(request)
+            measurement = use_case(photo, request)
         except RefusedInputError as error:
             complain(str(error))
             refused = True

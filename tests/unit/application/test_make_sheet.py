@@ -2,11 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
-from application_doubles import FakeReader
+from application_doubles import FakeReader, grey_picture
 from chordline.application.find_limits import FindLimits, ScreenInput
 from chordline.application.findings import Findings
 from chordline.application.folder import Gymnast
@@ -25,7 +24,7 @@ TESTS: Mapping[str, Mapping[str, float]] = {
 
 
 def screen_of(tests: Mapping[str, Mapping[str, float]] = TESTS) -> GymnastScreen:
-    filed = tuple(Filed(Path(f"{test}.jpg"), photo(test, values)) for test, values in tests.items())
+    filed = tuple(Filed(photo(test, values), grey_picture) for test, values in tests.items())
     return GymnastScreen(Gymnast("Mirela", 12), filed)
 
 
@@ -139,7 +138,7 @@ def test_paper_gets_the_reason_of_an_error_in_a_few_words() -> None:
 
 def test_a_picture_in_doubt_says_so_instead_of_a_finding() -> None:
     doubt = photo("prone-sides", {"hip": -17.0}, trust=Trust(False, ("Is it she?",)))
-    screen = GymnastScreen(Gymnast("Mirela", 12), (Filed(Path("a.jpg"), doubt),))
+    screen = GymnastScreen(Gymnast("Mirela", 12), (Filed(doubt, grey_picture),))
     sheet = make()(screen, left_out=(), found=found_in(screen))
     assert sheet.photos[0].headline == "Needs a look before it is used"
     assert sheet.findings is not None

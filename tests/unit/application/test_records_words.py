@@ -1,6 +1,6 @@
 from datetime import date
 
-from chordline.application.records import Consent, worry_of
+from chordline.application.club.records import Consent, worry_of
 
 
 def test_consent_holds_through_its_last_day():

@@ -2,8 +2,8 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from pathlib import Path
 
+from application_doubles import grey_picture
 from chordline.application.find_limits import FindLimits
 from chordline.application.folder import Gymnast
 from chordline.application.judge_folder import judge_folder
@@ -26,7 +26,7 @@ CLOSED = {
 
 
 def girl(name: str, card: int | None, tests: Mapping[str, Mapping[str, float]]) -> GymnastScreen:
-    filed = tuple(Filed(Path(f"{test}.jpg"), photo(test, seen)) for test, seen in tests.items())
+    filed = tuple(Filed(photo(test, seen), grey_picture) for test, seen in tests.items())
     return GymnastScreen(Gymnast(name, card), filed)
 
 
@@ -150,7 +150,7 @@ def test_a_reason_that_holds_for_many_pictures_is_told_once() -> None:
 def test_signs_and_doubts_reach_the_squads_page() -> None:
     ada = replace(girl("Ada", 7, CLOSED), flags=("wrist_pain",))
     takes = (photo("prone-sides", {"hip": hip}, name=f"{hip}.jpg") for hip in (0.0, -60.0))
-    mia = GymnastScreen(Gymnast("Mia", 9), tuple(Filed(Path("x.jpg"), take) for take in takes))
+    mia = GymnastScreen(Gymnast("Mia", 9), tuple(Filed(take, grey_picture) for take in takes))
     sheet = squad_of(ada, mia)
     assert [stop.label for stop in sheet.rows[0].stops] == ["Wrist pain"]
     [look] = sheet.rows[1].looks

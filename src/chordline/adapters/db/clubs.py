@@ -9,7 +9,7 @@ from chordline.adapters.db.rows import club_of, group_of
 from chordline.adapters.db.schema import CLUB, GROUP_MEMBER, GYM_GROUP, GYMNAST
 from chordline.adapters.db.search_keys import name_key
 from chordline.adapters.db.session import Session
-from chordline.application.records import Club, Group
+from chordline.application.club.records import Club, Group
 from chordline.errors import NotThereError, TakenError
 
 
@@ -25,6 +25,15 @@ class SqlClubs:
             raise TakenError("club", name)
         query = select(CLUB).where(CLUB.c.name == name.strip())
         return club_of(self._session.rows(query)[0])
+
+    def rename(self, club_id: int, name: str) -> Club:
+        """Give a club another name."""
+        self._session.row(CLUB, club_id, lock=True)
+        others = select(CLUB.c.id).where(CLUB.c.name == name.strip(), CLUB.c.id != club_id)
+        if self._session.rows(others):
+            raise TakenError("club", name)
+        self._session.change(CLUB, club_id, name=name.strip())
+        return club_of(self._session.row(CLUB, club_id))
 
     def all(self) -> tuple[Club, ...]:
         """Return every club, the oldest first."""

@@ -10,14 +10,14 @@ from chordline.adapters.db.rows import AnyRow, findings_of, gymnast_of
 from chordline.adapters.db.schema import FINDINGS, GROUP_MEMBER, GYMNAST, PHOTO, SCREEN
 from chordline.adapters.db.search_keys import search_patterns
 from chordline.adapters.db.session import Session
-from chordline.application.record_views import (
+from chordline.application.club.records import FindingsRecord
+from chordline.application.club.views import (
     GymnastQuery,
     GymnastRow,
     Page,
     SortKey,
     SquadRow,
 )
-from chordline.application.records import FindingsRecord
 from chordline.errors import WrongUseError
 
 _LAST_SCREENED = (

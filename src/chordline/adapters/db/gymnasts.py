@@ -13,20 +13,20 @@ from chordline.adapters.db.schema import BODY_SIZE, CLUB, GYMNAST, NOTE, PHOTO, 
 from chordline.adapters.db.search_keys import name_key
 from chordline.adapters.db.session import Session
 from chordline.adapters.db.views import keys_not_needed, screen_views
-from chordline.application.record_views import (
-    GymnastQuery,
-    GymnastRow,
-    GymnastView,
-    Page,
-    SquadRow,
-)
-from chordline.application.records import (
+from chordline.application.club.records import (
     BodySize,
     GymnastRecord,
     NewGymnast,
     NoteKind,
     NoteRecord,
     StaleGymnastError,
+)
+from chordline.application.club.views import (
+    GymnastQuery,
+    GymnastRow,
+    GymnastView,
+    Page,
+    SquadRow,
 )
 from chordline.errors import ImpossibleRecordError, TakenError
 
@@ -164,6 +164,16 @@ class SqlGymnasts:
         )
         return note_of(self._session.row(NOTE, note_id))
 
+    def sizes(self, gymnast_id: int) -> tuple[BodySize, ...]:
+        """Return what was measured of her body, the first day first."""
+        hers = select(BODY_SIZE).where(BODY_SIZE.c.gymnast_id == gymnast_id)
+        return tuple(map(size_of, self._session.rows(hers.order_by(BODY_SIZE.c.taken_on))))
+
+    def notes(self, gymnast_id: int) -> tuple[NoteRecord, ...]:
+        """Return her notes, the first first; closed ones too."""
+        hers = select(NOTE).where(NOTE.c.gymnast_id == gymnast_id)
+        return tuple(map(note_of, self._session.rows(hers.order_by(NOTE.c.noted_on, NOTE.c.id))))
+
     def close_note(self, note_id: int, closed_on: date | None) -> NoteRecord:
         """Say since when a note holds no more."""
         self._session.row(NOTE, note_id, lock=True)
@@ -180,17 +190,13 @@ class SqlGymnasts:
 
     def view(self, gymnast_id: int, *, screens: int = 12) -> GymnastView:
         """Return a gymnast with her latest screens and all in them."""
-        sizes = select(BODY_SIZE).where(BODY_SIZE.c.gymnast_id == gymnast_id)
-        notes = select(NOTE).where(NOTE.c.gymnast_id == gymnast_id)
         latest = select(SCREEN).where(SCREEN.c.gymnast_id == gymnast_id)
         rows = self._session.rows(latest.order_by(SCREEN.c.screened_on.desc()).limit(screens))
         return GymnastView(
             gymnast=self.get(gymnast_id),
             groups=groups_of_gymnast(self._session, gymnast_id),
-            sizes=tuple(map(size_of, self._session.rows(sizes.order_by(BODY_SIZE.c.taken_on)))),
-            notes=tuple(
-                map(note_of, self._session.rows(notes.order_by(NOTE.c.noted_on, NOTE.c.id)))
-            ),
+            sizes=self.sizes(gymnast_id),
+            notes=self.notes(gymnast_id),
             screens=screen_views(self._session, rows),
         )
 

@@ -9,7 +9,7 @@ from sqlalchemy import and_, exists, func, or_, select
 from chordline.adapters.db.rows import job_of
 from chordline.adapters.db.schema import CLUB, JOB
 from chordline.adapters.db.session import Session
-from chordline.application.records import JobRecord, Json
+from chordline.application.club.records import JobRecord, Json
 
 #: A photo that ends the program whenever it is measured must not do so for ever.
 MOST_ATTEMPTS: Final = 3

@@ -8,8 +8,7 @@ from chordline.adapters.db.rows import marks_of, marks_values, measurement_of, p
 from chordline.adapters.db.schema import MARKS, MEASUREMENT, PHOTO
 from chordline.adapters.db.session import RefusedMarks, Session
 from chordline.adapters.db.views import touch_screens
-from chordline.application.marks import HandMarks
-from chordline.application.records import (
+from chordline.application.club.records import (
     Json,
     MarksRecord,
     MeasurementRecord,
@@ -17,6 +16,7 @@ from chordline.application.records import (
     StaleMarksError,
     worry_of,
 )
+from chordline.application.marks import HandMarks
 
 
 def reopen(session: Session, before: PhotoRecord, **values: Any) -> None:

@@ -8,7 +8,7 @@ from chordline.adapters.db.paging import beyond, check_limit, read_cursor, write
 from chordline.adapters.db.rows import AnyRow, photo_of
 from chordline.adapters.db.schema import GYMNAST, PHOTO, SCREEN
 from chordline.adapters.db.session import Session
-from chordline.application.record_views import Page, QueueCounts, QueueRow
+from chordline.application.club.views import Page, QueueCounts, QueueRow
 
 _WITH_OWNER = PHOTO.outerjoin(SCREEN, SCREEN.c.id == PHOTO.c.screen_id).outerjoin(
     GYMNAST, GYMNAST.c.id == SCREEN.c.gymnast_id

@@ -1,6 +1,6 @@
 """Implements `PhotoBook`."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from sqlalchemy import func, select
@@ -10,9 +10,7 @@ from chordline.adapters.db.rows import photo_of
 from chordline.adapters.db.schema import CLUB, GYMNAST, PHOTO, SCREEN
 from chordline.adapters.db.session import Session
 from chordline.adapters.db.views import keys_not_needed, photo_views, touch_screens
-from chordline.application.marks import HandMarks
-from chordline.application.record_views import Page, PhotoView, QueueCounts, QueueRow
-from chordline.application.records import (
+from chordline.application.club.records import (
     FiledPhoto,
     Json,
     MarksRecord,
@@ -21,6 +19,8 @@ from chordline.application.records import (
     PhotoRecord,
     PhotoState,
 )
+from chordline.application.club.views import Page, PhotoView, QueueCounts, QueueRow
+from chordline.application.marks import HandMarks
 from chordline.conventions import Front, Side
 from chordline.errors import NotThereError
 
@@ -49,6 +49,7 @@ class SqlPhotos:
             near_side=new.near_side,
             front=new.front,
             person=new.person,
+            taken_on=new.taken_on,
             state="waiting",
             revision=1,
             marks_version=0,
@@ -69,6 +70,11 @@ class SqlPhotos:
         same = (PHOTO.c.club_id == club_id, PHOTO.c.sha256 == sha256.lower())
         found = self._session.rows(select(PHOTO).where(*same))
         return photo_of(found[0]) if found else None
+
+    def of_screens(self, screen_ids: Sequence[int], tests: Sequence[str]) -> tuple[PhotoView, ...]:
+        """Return the photos of some tests in some screens."""
+        wanted = select(PHOTO).where(PHOTO.c.screen_id.in_(screen_ids), PHOTO.c.test.in_(tests))
+        return photo_views(self._session, self._session.rows(wanted.order_by(PHOTO.c.id)))
 
     def not_needed(self, content_keys: Iterable[str]) -> tuple[str, ...]:
         """Return those of some content keys that no photo has."""

@@ -4,8 +4,7 @@ from typing import Any
 
 from sqlalchemy import Row
 
-from chordline.application.marks import HandMarks
-from chordline.application.records import (
+from chordline.application.club.records import (
     BodySize,
     Club,
     Consent,
@@ -20,6 +19,7 @@ from chordline.application.records import (
     PhotoRecord,
     ScreenRecord,
 )
+from chordline.application.marks import HandMarks
 from chordline.core.body.measurement import Mark
 
 AnyRow = Row[Any]

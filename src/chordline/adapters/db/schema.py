@@ -20,7 +20,7 @@ from sqlalchemy import (
 )
 
 from chordline.adapters.db.column_types import CodePoints, JsonText, RowId, UtcDateTime
-from chordline.application.records import JOB_STATES, NOTE_KINDS, PHOTO_STATES
+from chordline.application.club.records import JOB_STATES, NOTE_KINDS, PHOTO_STATES
 from chordline.conventions import FRONTS, SIDES
 
 METADATA = MetaData(
@@ -193,6 +193,7 @@ PHOTO = Table(
     Column("marks_version", Integer, nullable=False),
     _text("checked_by", nullable=True),
     Column("received_at", UtcDateTime, nullable=False),
+    Column("taken_on", Date),
     UniqueConstraint("club_id", "sha256"),
     _longer("name", 255),
     _rule("sha256", "length(sha256) = 64"),

@@ -9,8 +9,8 @@ from chordline.adapters.db.rows import findings_of, hold_of, screen_of
 from chordline.adapters.db.schema import FINDINGS, GYMNAST, HOLD, SCREEN
 from chordline.adapters.db.session import Session
 from chordline.adapters.db.views import screen_views, touch_screens
-from chordline.application.record_views import ScreenView
-from chordline.application.records import FindingsRecord, HoldRecord, Json, ScreenRecord
+from chordline.application.club.records import FindingsRecord, HoldRecord, Json, ScreenRecord
+from chordline.application.club.views import ScreenView
 from chordline.errors import ImpossibleRecordError
 
 

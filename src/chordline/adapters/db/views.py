@@ -15,7 +15,7 @@ from chordline.adapters.db.rows import (
 )
 from chordline.adapters.db.schema import FINDINGS, HOLD, MARKS, MEASUREMENT, PHOTO, SCREEN
 from chordline.adapters.db.session import Session
-from chordline.application.record_views import PhotoView, ScreenView
+from chordline.application.club.views import PhotoView, ScreenView
 
 #: Databases take only so many values in one question.
 _KEYS_AT_ONCE = 1000

@@ -88,20 +88,44 @@ class PillowPhotoReader:
         """
         try:
             self._check_file(path)
-            with self._one_at_a_time, warnings.catch_warnings(), path.open("rb") as file:
-                warnings.simplefilter("ignore")
-                sha256 = hashlib.file_digest(file, "sha256").hexdigest()
-                file.seek(0)
-                full, (rgb, orientation, focal_length_35mm) = _decode(file)
+            with path.open("rb") as file:
+                return self._read(path.name, file)
         except _RefusalError as refusal:
             raise PictureError(path.name, str(refusal)) from None
         except OSError as error:
             reason = f"cannot be opened ({error.strerror or error}); check the path and its rights"
             raise PictureError(path.name, reason) from None
+
+    def read_content(self, name: str, content: bytes) -> Photo:
+        """Return the upright picture in a file's bytes, as `read` does.
+
+        Parameters
+        ----------
+        name : str
+            What to call it; never used to reach a file.
+        content : bytes
+
+        Raises
+        ------
+        PictureError
+            If the bytes are no picture, too little or too much of it, or damaged.
+        """
+        try:
+            _check_size(len(content))
+            return self._read(name, io.BytesIO(content))
+        except _RefusalError as refusal:
+            raise PictureError(name, str(refusal)) from None
+
+    def _read(self, name: str, file: BinaryIO) -> Photo:
+        with self._one_at_a_time, warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            sha256 = hashlib.file_digest(file, "sha256").hexdigest()  # type: ignore[arg-type]
+            file.seek(0)
+            full, (rgb, orientation, focal_length_35mm) = _decode(file)
         upright = _UPRIGHT[orientation](rgb) if orientation in _UPRIGHT else rgb
         width_px, height_px = full[::-1] if orientation >= 5 else full
         return Photo(
-            name=path.name,
+            name=name,
             rgb=np.ascontiguousarray(upright),
             width_px=width_px,
             height_px=height_px,
@@ -142,13 +166,17 @@ class PillowPhotoReader:
             raise _RefusalError("is a folder; name the pictures inside it")
         if not stat.S_ISREG(status.st_mode):
             raise _RefusalError("is not an ordinary file; name a picture")
-        if status.st_size == 0:
-            raise _RefusalError("is empty; copy it from the phone again")
-        if status.st_size > MAX_FILE_BYTES:
-            raise _RefusalError(
-                f"is {status.st_size / 1e6:.0f} MB large; at most {MAX_FILE_BYTES / 1e6:.0f} MB "
-                "can be read. Save it as a JPEG"
-            )
+        _check_size(status.st_size)
+
+
+def _check_size(size_bytes: int) -> None:
+    if size_bytes == 0:
+        raise _RefusalError("is empty; copy it from the phone again")
+    if size_bytes > MAX_FILE_BYTES:
+        raise _RefusalError(
+            f"is {size_bytes / 1e6:.0f} MB large; at most {MAX_FILE_BYTES / 1e6:.0f} MB "
+            "can be read. Save it as a JPEG"
+        )
 
 
 def _decode(file: BinaryIO) -> tuple[Size, Decoded]:

@@ -5,19 +5,7 @@ from contextlib import AbstractContextManager
 from datetime import date, timedelta
 from typing import Protocol
 
-from chordline.application.marks import HandMarks
-from chordline.application.record_views import (
-    GymnastQuery,
-    GymnastRow,
-    GymnastView,
-    Page,
-    PhotoView,
-    QueueCounts,
-    QueueRow,
-    ScreenView,
-    SquadRow,
-)
-from chordline.application.records import (
+from chordline.application.club.records import (
     BodySize,
     Club,
     FiledPhoto,
@@ -37,6 +25,18 @@ from chordline.application.records import (
     PhotoState,
     ScreenRecord,
 )
+from chordline.application.club.views import (
+    GymnastQuery,
+    GymnastRow,
+    GymnastView,
+    Page,
+    PhotoView,
+    QueueCounts,
+    QueueRow,
+    ScreenView,
+    SquadRow,
+)
+from chordline.application.marks import HandMarks
 from chordline.conventions import Front, Side
 
 
@@ -45,6 +45,10 @@ class ClubBook(Protocol):
 
     def add(self, name: str) -> Club:
         """Found a club; raise `TakenError` where there is one of that name."""
+        ...
+
+    def rename(self, club_id: int, name: str) -> Club:
+        """Give a club another name; raise `TakenError` where another club has it."""
         ...
 
     def all(self) -> tuple[Club, ...]:
@@ -134,6 +138,14 @@ class GymnastBook(Protocol):
         """Keep a note."""
         ...
 
+    def sizes(self, gymnast_id: int) -> tuple[BodySize, ...]:
+        """Return what was measured of her body, the first day first."""
+        ...
+
+    def notes(self, gymnast_id: int) -> tuple[NoteRecord, ...]:
+        """Return her notes, the first first; closed ones too."""
+        ...
+
     def close_note(self, note_id: int, closed_on: date | None) -> NoteRecord:
         """Say since when a note holds no more; None opens it again."""
         ...
@@ -205,6 +217,10 @@ class PhotoBook(Protocol):
 
     def with_sha256(self, club_id: int, sha256: str) -> PhotoRecord | None:
         """Return the photo of these bytes, if it is there."""
+        ...
+
+    def of_screens(self, screen_ids: Sequence[int], tests: Sequence[str]) -> tuple[PhotoView, ...]:
+        """Return the photos of some tests in some screens."""
         ...
 
     def not_needed(self, content_keys: Iterable[str]) -> tuple[str, ...]:

@@ -167,6 +167,8 @@ class NewPhoto:
     test : str or None
     near_side, front, person : optional
         What the coach said.
+    taken_on : date or None
+        The day of the screen it belongs to, where the coach said it.
     """
 
     name: str
@@ -178,6 +180,7 @@ class NewPhoto:
     near_side: Side | None = None
     front: Front | None = None
     person: int | None = None
+    taken_on: date | None = None
 
 
 @dataclass(frozen=True)
@@ -186,7 +189,7 @@ class PhotoRecord:
 
     Attributes
     ----------
-    name, sha256, size_bytes, content_key, screen_id, test, near_side, front, person
+    name, sha256, size_bytes, content_key, screen_id, test, near_side, front, person, taken_on
         As in `NewPhoto`.
     state : {'waiting', 'measured', 'needs_look', 'refused'}
     reason : str or None
@@ -213,6 +216,7 @@ class PhotoRecord:
     near_side: Side | None
     front: Front | None
     person: int | None
+    taken_on: date | None
     state: PhotoState
     reason: str | None
     worry: float | None

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Generic, Literal, TypeVar
 
-from chordline.application.records import (
+from chordline.application.club.records import (
     BodySize,
     FindingsRecord,
     Group,

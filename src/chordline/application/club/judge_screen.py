@@ -1,0 +1,57 @@
+"""From a screen in the records to its findings."""
+
+from chordline.application.club.her_screen import HerScreen, her_screen
+from chordline.application.club.pictures import StoredPictures
+from chordline.application.club.ports import Records, Tx
+from chordline.application.club.records import FindingsRecord, GymnastRecord
+from chordline.application.club.views import ScreenView
+from chordline.application.find_limits import FindLimits
+from chordline.application.findings import Findings
+from chordline.application.findings_json import findings_to_json
+from chordline.application.judge_folder import judge_gymnast
+from chordline.catalogue.schema import Catalogue
+
+
+class JudgeScreen:
+    """Use case: judge a screen, and keep what was found."""
+
+    def __init__(
+        self,
+        records: Records,
+        pictures: StoredPictures,
+        find: FindLimits,
+        catalogue: Catalogue,
+    ) -> None:
+        self._records = records
+        self._pictures = pictures
+        self._find = find
+        self._catalogue = catalogue
+
+    def __call__(self, screen_id: int) -> FindingsRecord:
+        """Judge a screen as it is now and keep the findings."""
+        with self._records.transaction() as tx:
+            view = tx.screens.view(screen_id)
+            found = self.find(self.read(tx, view), view)
+            return tx.screens.save_findings(
+                view.screen,
+                findings_to_json(found),
+                catalogue=found.catalogue_version,
+                models=found.models,
+            )
+
+    def read(self, tx: Tx, view: ScreenView, gymnast: GymnastRecord | None = None) -> HerScreen:
+        """Return a screen as it is judged and printed."""
+        her = gymnast or tx.gymnasts.get(view.screen.gymnast_id)
+        return her_screen(
+            her,
+            view,
+            sizes=tx.gymnasts.sizes(her.id),
+            notes=tx.gymnasts.notes(her.id),
+            catalogue=self._catalogue,
+            read=self._pictures.read,
+        )
+
+    def find(self, hers: HerScreen, view: ScreenView) -> Findings:
+        """Return the findings of a screen without keeping them."""
+        day = view.screen.screened_on.isoformat()
+        return judge_gymnast(hers.screen, screen=day, find=self._find)

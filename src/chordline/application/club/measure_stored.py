@@ -1,0 +1,199 @@
+"""From a photo in the records to its measurement: filed by its card, measured, judged."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from chordline.application.club.judge_screen import JudgeScreen
+from chordline.application.club.pictures import StoredPictures
+from chordline.application.club.ports import Records
+from chordline.application.club.records import REFUSED_WORRY, JobRecord, PhotoRecord
+from chordline.application.club.take_in import MEASURE
+from chordline.application.club.views import PhotoView
+from chordline.application.club.whose import find_whose
+from chordline.application.folder import read_file_name
+from chordline.application.measure_photo import MeasurePhoto, MeasureRequest
+from chordline.application.measurement_json import measurement_to_json
+from chordline.application.ports import DetectedCard, Photo
+from chordline.catalogue.schema import Catalogue
+from chordline.errors import (
+    ChordlineError,
+    NotThereError,
+    PhotoStoreError,
+    RecordsError,
+    RefusedInputError,
+)
+
+#: Longer than any photo takes; after it another worker may think that this one is dead.
+_LEASE = timedelta(minutes=5)
+
+NO_TEST = "which test it is cannot be told; choose the test"
+
+
+class MeasureStored:
+    """Use case: measure a photo of the records."""
+
+    def __init__(
+        self,
+        records: Records,
+        pictures: StoredPictures,
+        measure: MeasurePhoto,
+        judge: JudgeScreen,
+        catalogue: Catalogue,
+    ) -> None:
+        self._records = records
+        self._pictures = pictures
+        self._measure = measure
+        self._judge = judge
+        self._catalogue = catalogue
+
+    def __call__(self, photo_id: int) -> PhotoRecord:
+        """Measure a photo as it stands now, and return it as it stands then.
+
+        What cannot be measured is not lost: the photo says why and waits for the coach.
+        """
+        with self._records.reading() as tx:
+            view = tx.photos.view(photo_id)
+        try:
+            photo = self._pictures.read(view.photo)
+        except (PhotoStoreError, RefusedInputError) as error:
+            return self._settle(view.photo, _without_name(error, view.photo))
+        cards = self._measure.cards_in(photo)
+        view = self._file(view, tuple(card.id for card in cards))
+        standing = view.photo
+        if standing.screen_id is None:
+            return standing
+        if standing.test is None:
+            return self._settle(standing, NO_TEST)
+        try:
+            record = self._measured(view, photo, cards)
+        except RefusedInputError as error:
+            return self._settle(standing, _without_name(error, standing))
+        with self._records.transaction() as tx:
+            tx.photos.save_measurement(
+                photo_id,
+                record,
+                revision=standing.revision,
+                marks_version=standing.marks_version or None,
+                catalogue=self._catalogue.version,
+            )
+            after = tx.photos.get(photo_id)
+        self._judge(standing.screen_id)
+        return after
+
+    def _measured(
+        self, view: PhotoView, photo: Photo, cards: tuple[DetectedCard, ...]
+    ) -> dict[str, object]:
+        standing = view.photo
+        test = standing.test
+        if test not in self._catalogue.tests:
+            raise RefusedInputError(f"the catalogue has no test '{test}' (any more); choose one")
+        with self._records.reading() as tx:
+            her = tx.gymnasts.get(tx.screens.get(standing.screen_id or 0).gymnast_id)
+        measurement = self._measure.measure(
+            photo,
+            MeasureRequest(
+                test=test,
+                marks=None if view.marks is None else view.marks.marks,
+                near_side=standing.near_side,
+                front=standing.front,
+                person=standing.person,
+                expected_card=her.card,
+            ),
+            cards=cards,
+        )
+        return measurement_to_json(measurement)
+
+    def _file(self, view: PhotoView, cards_seen: tuple[int, ...]) -> PhotoView:
+        """Put a photo that nobody owns under its gymnast's screen, where that can be told."""
+        photo = view.photo
+        if photo.screen_id is not None:
+            return view
+        named = read_file_name(photo.name, list(self._catalogue.tests))
+        with self._records.transaction() as tx:
+            whose = find_whose(tx.gymnasts, photo.club_id, named=named, cards_seen=cards_seen)
+            now = tx.photos.get(photo.id)
+            if now.revision != photo.revision:
+                return tx.photos.view(photo.id)
+            if isinstance(whose, str):
+                tx.photos.settle(
+                    photo.id,
+                    revision=photo.revision,
+                    state="needs_look",
+                    reason=whose,
+                    worry=REFUSED_WORRY,
+                )
+            else:
+                day = photo.taken_on or photo.received_at.date()
+                screen = tx.screens.on(whose.id, day)
+                tx.photos.move(photo.id, screen_id=screen.id, test=photo.test)
+            return tx.photos.view(photo.id)
+
+    def _settle(self, photo: PhotoRecord, reason: str) -> PhotoRecord:
+        with self._records.transaction() as tx:
+            tx.photos.settle(
+                photo.id,
+                revision=photo.revision,
+                state="refused",
+                reason=reason[:2000],
+                worry=REFUSED_WORRY,
+            )
+            after = tx.photos.get(photo.id)
+        if after.screen_id is not None:
+            self._judge(after.screen_id)
+        return after
+
+
+def _without_name(error: ChordlineError, photo: PhotoRecord) -> str:
+    return str(error).removeprefix(f"{photo.name}: ").removeprefix(f"marks for {photo.name}: ")
+
+
+@dataclass(frozen=True)
+class WorkedOff:
+    """A job that came to an end: its photo as it stands now, or None where it was removed."""
+
+    job: JobRecord
+    photo: PhotoRecord | None
+
+
+class WorkOff:
+    """Use case: do the next thing that waits."""
+
+    def __init__(self, records: Records, measure: MeasureStored) -> None:
+        self._records = records
+        self._measure = measure
+
+    def __call__(self, worker: str) -> WorkedOff | None:
+        """Take the oldest waiting job to its end; return None where nothing waits."""
+        with self._records.transaction() as tx:
+            job = tx.jobs.take(worker, lease=_LEASE, kinds=(MEASURE,))
+        if job is None:
+            return None
+        photo, error = None, None
+        try:
+            if job.photo_id is not None:
+                photo = self._measure(job.photo_id)
+        except NotThereError:
+            photo = None  # removed while it waited
+        except RecordsError:
+            raise
+        except Exception as failure:  # one photo must not stop the others
+            error = f"{type(failure).__name__}: {failure}"
+            photo = self._gave_up(job, error)
+        with self._records.transaction() as tx:
+            tx.jobs.finish(job.id, worker, error=error)
+        return WorkedOff(job, photo)
+
+    def _gave_up(self, job: JobRecord, error: str) -> PhotoRecord | None:
+        if job.photo_id is None:
+            return None
+        with self._records.transaction() as tx:
+            photo = tx.photos.get(job.photo_id)
+            tx.photos.settle(
+                photo.id,
+                revision=photo.revision,
+                state="refused",
+                reason=f"chordline failed on this photo ({error[:300]}); set the marks by hand, "
+                "and report it",
+                worry=REFUSED_WORRY,
+            )
+            return tx.photos.get(photo.id)
