@@ -184,12 +184,18 @@ class App:
         return SheetPress()
 
 
-def build_app() -> App:
-    """Return the application as the environment asks for it."""
+def build_app(*, data: Path | None = None) -> App:
+    """Return the application as the environment asks for it.
+
+    Parameters
+    ----------
+    data : Path, optional
+        The folder of the club's records and pictures, before what the environment says.
+    """
     club = os.environ.get(CLUB_CATALOGUE_VARIABLE)
-    data = os.environ.get(DATA_VARIABLE)
+    folder = os.environ.get(DATA_VARIABLE)
     return App(
         club_catalogue=Path(club) if club else None,
-        data=Path(data) if data else None,
+        data=data or (Path(folder) if folder else None),
         database=os.environ.get(DATABASE_VARIABLE) or None,
     )

@@ -1,0 +1,1 @@
+"""The coach's pages and the JSON interface behind them."""

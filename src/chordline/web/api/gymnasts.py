@@ -1,0 +1,5 @@
+"""Gymnasts and groups."""
+
+from fastapi import APIRouter
+
+router = APIRouter(tags=["gymnasts"])

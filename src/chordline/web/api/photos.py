@@ -1,0 +1,5 @@
+"""Photos and their marks."""
+
+from fastapi import APIRouter
+
+router = APIRouter(tags=["photos"])

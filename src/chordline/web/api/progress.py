@@ -1,0 +1,5 @@
+"""What is being measured."""
+
+from fastapi import APIRouter
+
+router = APIRouter(tags=["progress"])

@@ -1,0 +1,5 @@
+"""Screens, holds, findings."""
+
+from fastapi import APIRouter
+
+router = APIRouter(tags=["screens"])

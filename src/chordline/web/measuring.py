@@ -1,0 +1,110 @@
+"""The worker of a running server: measures what waits, one photo at a time."""
+
+import logging
+import threading
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from chordline.application.club.measure_stored import WorkOff
+from chordline.errors import ChordlineError
+
+_log = logging.getLogger(__name__)
+
+#: How often it looks by itself, should nobody have woken it [s].
+_LOOKS_EVERY_S = 2.0
+_WORKER = "server"
+#: So many photos are told of as measured last.
+_RECENT = 12
+
+
+@dataclass(frozen=True)
+class Told:
+    """One photo that was just measured: its id, name, state and the reason for a look."""
+
+    photo_id: int
+    name: str
+    state: str
+    reason: str | None
+
+
+class Measuring:
+    """Measures waiting photos in a thread of its own until told to stop.
+
+    Everything that it does is in the records: stopped or killed at any moment, it goes on from
+    there when the server starts again.
+    """
+
+    def __init__(self, make_work: Callable[[], WorkOff]) -> None:
+        self._make_work = make_work
+        self._wake = threading.Event()
+        self._ended = threading.Event()
+        self._paused = threading.Event()
+        self._recent: deque[Told] = deque(maxlen=_RECENT)
+        self._done = 0
+        self._thread = threading.Thread(target=self._run, name="measuring", daemon=True)
+
+    def start(self) -> None:
+        """Begin."""
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End after the photo that is being measured now."""
+        self._ended.set()
+        self._wake.set()
+        if self._thread.is_alive():
+            self._thread.join(timeout=30)
+
+    def wake(self) -> None:
+        """Say that something waits."""
+        self._wake.set()
+
+    def pause(self) -> None:
+        """Measure nothing more until told to go on; what waits is kept."""
+        self._paused.set()
+
+    def go_on(self) -> None:
+        """Undo `pause`."""
+        self._paused.clear()
+        self._wake.set()
+
+    @property
+    def paused(self) -> bool:
+        """Whether it was told to pause."""
+        return self._paused.is_set()
+
+    @property
+    def done(self) -> int:
+        """How many photos were measured since the server started."""
+        return self._done
+
+    @property
+    def recent(self) -> tuple[Told, ...]:
+        """The photos measured last, the latest first."""
+        return tuple(self._recent)
+
+    def _run(self) -> None:
+        work: WorkOff | None = None
+        while not self._ended.is_set():
+            busy = False
+            if not self._paused.is_set():
+                try:
+                    work = work or self._make_work()
+                    busy = self._step(work)
+                except ChordlineError as error:
+                    _log.warning("measuring: %s", error)
+                except Exception:  # the server must live on; the job is taken up again
+                    _log.exception("measuring failed")
+            if not busy:
+                self._wake.wait(_LOOKS_EVERY_S)
+                self._wake.clear()
+
+    def _step(self, work: WorkOff) -> bool:
+        done = work(_WORKER)
+        if done is None:
+            return False
+        self._done += 1
+        if done.photo is not None:
+            photo = done.photo
+            self._recent.appendleft(Told(photo.id, photo.name, photo.state, photo.reason))
+        return True

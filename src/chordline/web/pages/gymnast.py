@@ -1,0 +1,5 @@
+"""One gymnast: pictures in pairs, findings, history, notes."""
+
+from fastapi import APIRouter
+
+router = APIRouter()

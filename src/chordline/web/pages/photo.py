@@ -1,0 +1,5 @@
+"""One photo: its marks in the editor, whose it is, which test."""
+
+from fastapi import APIRouter
+
+router = APIRouter()

@@ -1,0 +1,5 @@
+"""Roster: gymnasts in and out, groups, cards."""
+
+from fastapi import APIRouter
+
+router = APIRouter()

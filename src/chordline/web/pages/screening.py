@@ -1,0 +1,5 @@
+"""Screening: photos come in, progress is shown."""
+
+from fastapi import APIRouter
+
+router = APIRouter()

@@ -1,0 +1,5 @@
+"""Printed sheets: pages and papers to take away."""
+
+from fastapi import APIRouter
+
+router = APIRouter()

@@ -1,0 +1,85 @@
+"""From a template to a page."""
+
+from datetime import date, datetime
+from functools import cache
+from typing import Any
+from uuid import uuid4
+
+from fastapi import Request
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+from starlette.responses import HTMLResponse
+
+from chordline import __version__
+from chordline.web.desk import Desk
+from chordline.web.statics import Statics
+
+STATICS = Statics()
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def day_in_words(day: date | datetime | None) -> str:
+    """Return a day as a coach reads it, e.g. ``3 Sep 2025``; empty for None."""
+    return "" if day is None else f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def count_in_words(count: int, one: str, many: str | None = None) -> str:
+    """Return a number with its noun, e.g. ``1 photo`` or ``3 photos``."""
+    return f"{count} {one if count == 1 else many or f'{one}s'}"
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("chordline.web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    # Drawings are made by our own code, which escapes what it is given; all else is escaped here.
+    environment.filters["drawing"] = Markup
+    environment.filters["day"] = day_in_words
+    environment.filters["counted"] = count_in_words
+    environment.globals["static"] = STATICS.address
+    environment.globals["version"] = __version__
+    # A form carries a word of its own, so that sending it twice does it once.
+    environment.globals["form_token"] = lambda: uuid4().hex
+    return environment
+
+
+def render(
+    request: Request, template: str, *, here: str, status: int = 200, **shown: Any
+) -> HTMLResponse:
+    """Return a page.
+
+    Parameters
+    ----------
+    request : Request
+    template : str
+        Name of the template, which extends ``base.html``.
+    here : str
+        Which entry of the navigation it belongs to: today, screening, look, squad, settings or
+        empty.
+    status : int
+    **shown
+        What the template shows.
+    """
+    desk: Desk = request.app.state.desk
+    text = (
+        _environment()
+        .get_template(template)
+        .render(
+            here=here,
+            club=desk.club,
+            said=request.query_params.get("said", "")[:200],
+            **shown,
+        )
+    )
+    return HTMLResponse(text, status_code=status)
+
+
+def render_part(template: str, **shown: Any) -> str:
+    """Return a piece of a page."""
+    return _environment().get_template(template).render(**shown)

@@ -1,0 +1,77 @@
+"""The site: pages, JSON interface, worker and door put together."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from fastapi import FastAPI
+from starlette.middleware.gzip import GZipMiddleware
+
+from chordline import __version__
+from chordline.bootstrap import App
+from chordline.web.api import gymnasts, photos, progress, screens
+from chordline.web.desk import Desk
+from chordline.web.door import Door, DoorMiddleware
+from chordline.web.measuring import Measuring
+from chordline.web.pages import (
+    gymnast,
+    look,
+    photo,
+    roster,
+    screen,
+    screening,
+    settings,
+    sheets,
+    squad,
+    today,
+)
+from chordline.web.problems import add_problems
+from chordline.web.rendering import STATICS
+
+_PAGES = (today, screening, look, photo, squad, gymnast, screen, sheets, roster, settings)
+_API = (gymnasts, photos, screens, progress)
+
+
+def make_site(app: App, *, door: Door | None = None, measure: bool = True) -> FastAPI:
+    """Return the site.
+
+    Parameters
+    ----------
+    app : App
+    door : Door, optional
+        Who may come in; this machine alone where not given.
+    measure : bool
+        Whether to measure what waits while the site is up.
+    """
+    measuring = Measuring(app.work_off)
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        app.club()
+        with app.records.transaction() as tx:
+            # One server has these records: whoever was measuring is gone.
+            tx.jobs.give_back()
+        if measure:
+            measuring.start()
+        yield
+        measuring.stop()
+
+    site = FastAPI(
+        title="chordline",
+        version=__version__,
+        description="The actions of chordline's pages. Everything stays on this machine.",
+        lifespan=lifespan,
+        openapi_url="/api/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+        swagger_ui_oauth2_redirect_url=None,
+    )
+    site.state.desk = Desk(app, measuring)
+    add_problems(site)
+    for module in _PAGES:
+        site.include_router(module.router, include_in_schema=False)
+    for module in _API:
+        site.include_router(module.router, prefix="/api")
+    site.add_route("/static/{version}/{path:path}", STATICS.serve, include_in_schema=False)
+    site.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
+    site.add_middleware(DoorMiddleware, door=door or Door())
+    return site
