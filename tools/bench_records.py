@@ -122,8 +122,25 @@ def findings_record(chance: random.Random) -> dict[str, Any]:
     }
 
 
-def build_club(records: SqlRecords, *, gymnasts: int, photos: int) -> None:
+class Invented:
+    """Records of the usual size that nobody could judge."""
+
+    def measurement(
+        self, chance: random.Random, *, gymnast: int, number: int, photo: str
+    ) -> dict[str, Any]:
+        """Return a measurement of a gymnast's photo; `number` counts her photos from 0."""
+        return measurement_record(chance, photo, chance.choice(TESTS))
+
+    def findings(self, chance: random.Random, *, gymnast: int) -> dict[str, Any]:
+        """Return findings of a gymnast."""
+        return findings_record(chance)
+
+
+def build_club(
+    records: SqlRecords, *, gymnasts: int, photos: int, invented: Invented | None = None
+) -> None:
     """Fill empty records; two screens a gymnast, a group for every 25."""
+    invented = invented or Invented()
     chance = random.Random(1)
     each = max(photos // gymnasts, 2)
     writer = records._writing
@@ -136,7 +153,7 @@ def build_club(records: SqlRecords, *, gymnasts: int, photos: int) -> None:
         connection.execute(GYM_GROUP.insert(), groups)
     rows: dict[Table, list[dict[str, Any]]] = {}
     for gymnast in range(1, gymnasts + 1):
-        for table, row in rows_of_gymnast(gymnast, each, chance):
+        for table, row in rows_of_gymnast(gymnast, each, chance, invented):
             rows.setdefault(table, []).append(row)
         if gymnast % 250 == 0 or gymnast == gymnasts:
             with writer.begin() as connection:
@@ -152,7 +169,7 @@ def build_club(records: SqlRecords, *, gymnasts: int, photos: int) -> None:
 
 
 def rows_of_gymnast(
-    gymnast: int, each: int, chance: random.Random
+    gymnast: int, each: int, chance: random.Random, invented: Invented
 ) -> Iterator[tuple[Table, dict[str, Any]]]:
     now = now_utc()
     words = ["".join(chance.choices(SYLLABLES, k=3)).capitalize() for _ in range(2)]
@@ -189,22 +206,23 @@ def rows_of_gymnast(
             {
                 "screen_id": screen["id"],
                 "screen_revision": 3,
-                "record": findings_record(chance),
+                "record": invented.findings(chance, gymnast=gymnast),
                 "catalogue": "c1",
                 "models": ["heavy"],
                 "judged_at": now,
             },
         )
     for i in range(each):
-        yield from rows_of_photo((gymnast - 1) * each + i + 1, 2 * gymnast - 1 + i % 2, chance)
+        photo = (gymnast - 1) * each + i + 1
+        record = invented.measurement(chance, gymnast=gymnast, number=i, photo=f"{photo}.jpg")
+        yield from rows_of_photo(photo, 2 * gymnast - 1 + i % 2, record, chance)
 
 
 def rows_of_photo(
-    photo: int, screen: int, chance: random.Random
+    photo: int, screen: int, record: dict[str, Any], chance: random.Random
 ) -> Iterator[tuple[Table, dict[str, Any]]]:
     now = now_utc()
-    name, test = f"{photo}.jpg", chance.choice(TESTS)
-    record = measurement_record(chance, name, test)
+    name = f"{photo}.jpg"
     digest = hashlib.sha256(name.encode()).hexdigest()
     worry = worry_of(record)
     marked = photo % 5 == 0
@@ -218,7 +236,7 @@ def rows_of_photo(
             "sha256": digest,
             "size_bytes": 3_000_000,
             "content_key": f"plain-{digest}",
-            "test": test,
+            "test": record["test"],
             "state": "measured" if worry is None else "needs_look",
             "reason": None if worry is None else "; ".join(record["trust"]["reasons"]),
             "worry": worry,

@@ -1,18 +1,24 @@
 """The one place that chooses adapters and wires the use cases."""
 
 import os
+import platform
+import shutil
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
 from platformdirs import user_data_path
 
+from chordline import __version__
 from chordline.adapters.media.card_reader import ArucoCardReader
 from chordline.adapters.media.file_hash import DiskFileHasher
 from chordline.adapters.media.folder_reader import DiskFolderReader
 from chordline.adapters.media.photo_reader import PillowPhotoReader
 from chordline.adapters.media.photo_store import FolderPhotoStore
 from chordline.application.club.check_photo import CheckPhoto
+from chordline.application.club.her_holds import KeepHolds
+from chordline.application.club.her_notes import KeepNotes
+from chordline.application.club.her_record import KeepHer
 from chordline.application.club.judge_screen import JudgeScreen
 from chordline.application.club.measure_stored import MeasureStored, WorkOff
 from chordline.application.club.move_photo import MovePhoto
@@ -20,8 +26,11 @@ from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.pictures import StoredPictures
 from chordline.application.club.ports import Records
 from chordline.application.club.records import Club
+from chordline.application.club.records_health import examine_records
 from chordline.application.club.take_in import TakeInPhoto
+from chordline.application.club.take_in_folder import TakeInFolder
 from chordline.application.find_limits import FindLimits
+from chordline.application.health import Finding
 from chordline.application.make_sheet import MakeSheet
 from chordline.application.make_squad_sheet import MakeSquadSheet
 from chordline.application.measure_photo import MeasurePhoto
@@ -30,7 +39,7 @@ from chordline.application.screen_folder import ScreenFolder
 from chordline.application.sheet import SheetPrinter
 from chordline.catalogue.loader import load_catalogue
 from chordline.catalogue.schema import Catalogue
-from chordline.errors import RecordsError
+from chordline.errors import CatalogueError, RecordsError
 
 #: A folder with a club's own catalogue files.
 CLUB_CATALOGUE_VARIABLE = "CHORDLINE_CATALOGUE"
@@ -151,6 +160,10 @@ class App:
         """Return the use case."""
         return TakeInPhoto(self.records, self.photo_store, self.photos, self.catalogue)
 
+    def take_in_folder(self) -> TakeInFolder:
+        """Return the use case."""
+        return TakeInFolder(self.records, self.take_in_photo(), self.judge_screen, self.catalogue)
+
     @cached_property
     def judge_screen(self) -> JudgeScreen:
         """The use case."""
@@ -175,6 +188,47 @@ class App:
     def move_photo(self) -> MovePhoto:
         """Return the use case."""
         return MovePhoto(self.records, self.photo_store, self.judge_screen, self.catalogue)
+
+    def keep_her(self) -> KeepHer:
+        """Return the use case."""
+        return KeepHer(self.records, self.photo_store, self.pictures)
+
+    def keep_notes(self) -> KeepNotes:
+        """Return the use case."""
+        return KeepNotes(self.records, self.judge_screen, self.catalogue)
+
+    def keep_holds(self) -> KeepHolds:
+        """Return the use case."""
+        return KeepHolds(self.records, self.judge_screen, self.catalogue)
+
+    def examine(self) -> tuple[Finding, ...]:
+        """Return what there is to say of the program and of what it needs."""
+        from chordline.adapters.pose.weights_health import examine_weights  # noqa: PLC0415
+
+        program = f"{__version__} on Python {platform.python_version()}"
+        return (
+            Finding("chordline", "well", program),
+            self._examine_catalogue(),
+            *examine_weights(),
+            *self._examine_records(),
+        )
+
+    def _examine_catalogue(self) -> Finding:
+        try:
+            catalogue = self.catalogue
+        except CatalogueError as error:
+            return Finding("catalogue", "broken", str(error))
+        told = f"{len(catalogue.tests)} tests, version {catalogue.version}"
+        return Finding("catalogue", "well", told)
+
+    def _examine_records(self) -> tuple[Finding, ...]:
+        try:
+            folder = self.data_folder
+            place = str(folder) if self.database is None else "the database that was named"
+            free_bytes = shutil.disk_usage(folder).free
+            return examine_records(self.records, self.club().id, place=place, free_bytes=free_bytes)
+        except (RecordsError, OSError) as error:
+            return (Finding("records", "broken", str(error)),)
 
     @cached_property
     def press(self) -> SheetPrinter:

@@ -51,7 +51,7 @@ def choose_body(
     if not bodies:
         raise BodyNotFoundError(
             "no body was found; take the picture square from the side so that she fills at least "
-            "a third of its width, or set the marks by hand (--marks)"
+            "a third of its width, or set the marks by hand"
         )
     if person is not None:
         if not 1 <= person <= len(bodies):
@@ -67,8 +67,8 @@ def choose_body(
         if len(candidates) == 1:
             return candidates[0]
     raise BodyNotFoundError(
-        f"{len(bodies)} people were found and none stands out; say which with --person "
-        "(1 is the leftmost), crop the picture, or set the marks by hand (--marks)"
+        f"{len(bodies)} people were found and none stands out; say which one "
+        "(1 is the leftmost), crop the picture, or set the marks by hand"
     )
 
 

@@ -1,6 +1,7 @@
 """From a gymnast's screen to her sheet."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from chordline.application.findings import Findings
 from chordline.application.ports import PhotoReader
@@ -9,6 +10,8 @@ from chordline.application.sheet import GymnastSheet, SheetPhoto
 from chordline.application.sheet_findings import findings_for_sheet
 from chordline.application.wording import describe_measurement, headline_of
 from chordline.catalogue.schema import Catalogue
+from chordline.core.body.measurement import Measurement
+from chordline.errors import PhotoStoreError
 
 #: Long side of the pictures on a sheet: sharp on A4 and on a tablet [px].
 SHEET_PICTURE_PX = 1800
@@ -59,22 +62,35 @@ class MakeSheet:
         )
 
     def _photo(self, filed: Filed) -> SheetPhoto:
-        measurement = filed.measurement
-        test = self._catalogue.tests[measurement.test]
-        photo = filed.read()
-        lines = describe_measurement(measurement, test=test, catalogue=self._catalogue)
+        told = describe_photo(filed.measurement, self._catalogue)
+        try:
+            photo = filed.read()
+        except PhotoStoreError:
+            return told
         long_side = max(photo.width_px, photo.height_px)
         shrink = min(1.0, SHEET_PICTURE_PX / long_side)
-        return SheetPhoto(
-            title=test.title,
-            reads=test.reads,
-            headline=headline_of(lines, accepted=measurement.trust.accepted),
+        return replace(
+            told,
             jpeg=self._reader.clean_jpeg(photo, max_px=SHEET_PICTURE_PX),
             jpeg_width_px=round(photo.width_px * shrink),
             jpeg_height_px=round(photo.height_px * shrink),
-            measurement=measurement,
-            chord=test.chord_among(measurement.landmarks),
-            lines=lines,
-            front=measurement.front,
-            caution=test.care,
         )
+
+
+def describe_photo(measurement: Measurement, catalogue: Catalogue) -> SheetPhoto:
+    """Return what a measured photo says, without its picture."""
+    test = catalogue.tests[measurement.test]
+    lines = describe_measurement(measurement, test=test, catalogue=catalogue)
+    return SheetPhoto(
+        title=test.title,
+        reads=test.reads,
+        headline=headline_of(lines, accepted=measurement.trust.accepted),
+        jpeg=None,
+        jpeg_width_px=0,
+        jpeg_height_px=0,
+        measurement=measurement,
+        chord=test.chord_among(measurement.landmarks),
+        lines=lines,
+        front=measurement.front,
+        caution=test.care,
+    )

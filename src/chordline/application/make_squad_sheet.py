@@ -4,11 +4,11 @@ from collections import Counter
 from collections.abc import Sequence
 
 from chordline.application.drawn_line import DrawnLine
-from chordline.application.findings import CapacityFinding, Findings
-from chordline.application.findings_words import amount, lower_first
+from chordline.application.findings import Findings
+from chordline.application.findings_words import amount, amount_sd, lower_first
 from chordline.application.folder import Gymnast
 from chordline.application.make_sheet import CARE
-from chordline.application.screen_folder import Filed, FolderScreen, GymnastScreen, LeftOut
+from chordline.application.screen_folder import FolderScreen, GymnastScreen, LeftOut
 from chordline.application.sheet_findings import SheetFindings, findings_for_sheet
 from chordline.application.squad_sheet import (
     NextTest,
@@ -25,6 +25,7 @@ from chordline.application.summary import (
 )
 from chordline.application.wording import describe_measure
 from chordline.catalogue.schema import Catalogue
+from chordline.core.body.measurement import Measurement
 from chordline.core.body.verdict import Verdict
 
 #: The group of tests whose line stands for her, the first that she has.
@@ -82,13 +83,22 @@ class MakeSquadSheet:
 
     def _row(self, one: GymnastScreen, told: SheetFindings, *, called: str, page: str) -> SquadRow:
         found = told.found
-        cells = {finding.name: self._cell(finding, told) for finding in found.capacities}
+        cells = {
+            one.name: cell_in_words(
+                one.name,
+                mean=one.mean,
+                sd=one.sd,
+                verdict=one.verdict if one.tested else None,
+                catalogue=self._catalogue,
+            )
+            for one in found.capacities
+        }
         return SquadRow(
             gymnast=one.gymnast.name,
             called=called,
             card=one.gymnast.card,
             page=page,
-            line=self._line(one.filed),
+            line=self._line([filed.measurement for filed in one.filed]),
             cells=tuple(cells[name] for name in self._catalogue.capacities),
             limits=limits_in_words(found) or (NO_LIMITER,),
             open=open_names(found),
@@ -104,37 +114,12 @@ class MakeSquadSheet:
         limits = ("None of her pictures could be used.",)
         return SquadRow(name, name, None, "", None, cells, limits, (), "", (), ())
 
-    def _cell(self, one: CapacityFinding, told: SheetFindings) -> SquadCell:
-        if not one.tested:
-            return SquadCell(None, NOT_TESTED, "")
-        entry = self._catalogue.capacities[one.name]
-        if one.verdict is Verdict.CANNOT_TELL:
-            words = one.verdict.value
-        elif one.verdict is Verdict.ON_THE_LINE:
-            words = entry.brief_enough or entry.enough
-        else:
-            missing = entry.brief_missing or entry.missing
-            words = missing.format(value=amount(one.name, max(one.mean, 0.0)))
-        return SquadCell(one.verdict, words, told.known_to[one.name])
-
-    def _line(self, filed: Sequence[Filed]) -> DrawnLine | None:
-        tests = self._catalogue.tests
-        overhead = [one for one in filed if tests[one.measurement.test].arms == "overhead"]
-        for group in _SHOWN_FIRST:
-            of_group = [one for one in overhead if tests[one.measurement.test].group == group]
-            if of_group:
-                return self._drawn(of_group[-1])
-        return None
-
-    def _drawn(self, one: Filed) -> DrawnLine:
-        measurement = one.measurement
-        test = self._catalogue.tests[measurement.test]
-        bow = measurement.measures.get("bow_max_pct")
-        verdict = None
-        if bow is not None:
-            line = describe_measure("bow_max_pct", bow, test=test, catalogue=self._catalogue)
-            verdict = line.verdict
-        return DrawnLine(test.title, measurement, test.chord_among(measurement.landmarks), verdict)
+    def _line(self, measurements: Sequence[Measurement]) -> DrawnLine | None:
+        by_test = {one.test: one for one in measurements}
+        shown = next(
+            (t for group in lines_to_show(self._catalogue) for t in group if t in by_test), None
+        )
+        return None if shown is None else draw_line(by_test[shown], self._catalogue)
 
     def _next_tests(
         self, called: Sequence[str], all_found: Sequence[Findings]
@@ -154,6 +139,49 @@ class MakeSquadSheet:
             for id_, test in self._catalogue.tests.items()
             if (whys := planned.get(id_))
         )
+
+
+def cell_in_words(
+    name: str, *, mean: float, sd: float, verdict: Verdict | None, catalogue: Catalogue
+) -> SquadCell:
+    """Return one capacity of one gymnast in the words of a table; None = not tested yet."""
+    if verdict is None:
+        return SquadCell(None, NOT_TESTED, "")
+    entry = catalogue.capacities[name]
+    if verdict is Verdict.CANNOT_TELL:
+        words = verdict.value
+    elif verdict is Verdict.ON_THE_LINE:
+        words = entry.brief_enough or entry.enough
+    else:
+        missing = entry.brief_missing or entry.missing
+        words = missing.format(value=amount(name, max(mean, 0.0)))
+    return SquadCell(verdict, words, f"± {amount_sd(name, mean, sd)}")
+
+
+def lines_to_show(catalogue: Catalogue) -> tuple[tuple[str, ...], ...]:
+    """Return the tests whose line may stand for a gymnast, group by group.
+
+    The first that she has stands for her: a handstand before a hold before one lying; within a
+    group the latest of the battery.
+    """
+    return tuple(
+        tuple(
+            name
+            for name, test in reversed(catalogue.tests.items())
+            if test.group == group and test.arms == "overhead"
+        )
+        for group in _SHOWN_FIRST
+    )
+
+
+def draw_line(measurement: Measurement, catalogue: Catalogue) -> DrawnLine:
+    """Return what a drawing of a measured photo needs."""
+    test = catalogue.tests[measurement.test]
+    bow = measurement.measures.get("bow_max_pct")
+    verdict = None
+    if bow is not None:
+        verdict = describe_measure("bow_max_pct", bow, test=test, catalogue=catalogue).verdict
+    return DrawnLine(test.title, measurement, test.chord_among(measurement.landmarks), verdict)
 
 
 def _names(gymnasts: Sequence[Gymnast]) -> list[str]:

@@ -206,7 +206,7 @@ class MeasurePhoto:
         if self._poses is None:
             raise BodyNotFoundError(
                 f"{photo.name}: the pose weights are not installed, so the landmarks have to be "
-                "set by hand (--marks); 'chordline weights' installs them"
+                "set by hand; 'chordline weights' installs them"
             )
         try:
             return choose_body(

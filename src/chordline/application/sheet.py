@@ -23,8 +23,8 @@ class SheetPhoto:
         What the test tells, in one sentence.
     headline : str
         The most important thing it showed, in words.
-    jpeg : bytes
-        The picture without metadata, `jpeg_width_px` × `jpeg_height_px`.
+    jpeg : bytes or None
+        The picture without metadata, `jpeg_width_px` × `jpeg_height_px`; None where it is not kept.
     measurement : Measurement
         Its landmark coordinates are in pixels of the full photo (`width_px`, `height_px`).
     chord : tuple of str
@@ -39,7 +39,7 @@ class SheetPhoto:
     title: str
     reads: str
     headline: str
-    jpeg: bytes
+    jpeg: bytes | None
     jpeg_width_px: int
     jpeg_height_px: int
     measurement: Measurement

@@ -57,7 +57,7 @@ def judge_trust(
     if orientation.confidence < catalogue.setting("sure_front"):
         reasons.append(
             f"which way she faces was guessed ({orientation.confidence:.0%} sure); "
-            "say it with --front or --near"
+            "say which side is near the phone"
         )
     if (
         body is not None

@@ -1,42 +1,23 @@
 """`chordline doctor` and `chordline weights`: is everything there?"""
 
-import platform
-
 import typer
 
-from chordline import __version__
 from chordline.adapters.pose.weights import weights_folder
-from chordline.adapters.pose.weights_health import examine_weights
 from chordline.adapters.pose.weights_install import install_weights
-from chordline.application.health import Finding
 from chordline.bootstrap import build_app
 from chordline.cli.console import remark
-from chordline.errors import CatalogueError
+from chordline.cli.take_in import DataOption
 
 _SIGNS = {"well": "well", "limited": "less", "broken": "MEND"}
 
 
-def doctor() -> None:
+def doctor(data: DataOption = None) -> None:
     """Look whether everything is there and whole; exit code 3 where something must be mended."""
-    findings = [
-        Finding("chordline", "well", f"{__version__} on Python {platform.python_version()}"),
-        _examine_catalogue(),
-        *examine_weights(),
-    ]
+    findings = build_app(data=data).examine()
     for one in findings:
         typer.echo(f"{_SIGNS[one.state]:5} {one.what}: {one.told}")
     if any(one.state == "broken" for one in findings):
         raise typer.Exit(3)
-
-
-def _examine_catalogue() -> Finding:
-    try:
-        catalogue = build_app().catalogue
-    except CatalogueError as error:
-        return Finding("catalogue", "broken", str(error))
-    return Finding(
-        "catalogue", "well", f"{len(catalogue.tests)} tests, version {catalogue.version}"
-    )
 
 
 def weights() -> None:

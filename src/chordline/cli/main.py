@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from chordline import __version__
-from chordline.cli import cards, demo, doctor, findings, measure, screen, serve
+from chordline.cli import cards, demo, doctor, findings, measure, roster, screen, serve, take_in
 from chordline.cli.console import complain
 from chordline.errors import ChordlineError, WrongUseError
 
@@ -26,6 +26,8 @@ app.command("findings")(findings.findings)
 app.command("squad")(findings.squad)
 app.command("tests")(measure.list_tests)
 app.command("cards")(cards.cards)
+app.add_typer(roster.app, name="roster")
+app.command("take-in")(take_in.take_in)
 app.command("serve")(serve.serve)
 app.command("demo")(demo.demo)
 app.command("doctor")(doctor.doctor)

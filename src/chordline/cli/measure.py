@@ -15,7 +15,7 @@ from chordline.catalogue.schema import Catalogue
 from chordline.cli.choices import FrontChoice, SideChoice, front_of_choice, side_of_choice
 from chordline.cli.console import complain, print_json
 from chordline.core.body.measurement import Measurement
-from chordline.errors import RefusedInputError, WrongUseError
+from chordline.errors import BodyNotFoundError, RefusedInputError, WrongUseError
 
 
 def measure(
@@ -55,6 +55,10 @@ def measure(
         )
         try:
             measurement = use_case(photo, request)
+        except BodyNotFoundError as error:
+            complain(f"{error} (--person says which of several, --marks names a file of marks)")
+            refused = True
+            continue
         except RefusedInputError as error:
             complain(str(error))
             refused = True

@@ -72,10 +72,13 @@ def serve(
 
 
 def _listen(host: str, port: int) -> socket.socket:
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # Only where the protocol is named does asyncio send small answers at once.
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((host, port))
+        # From here on a browser that is quick waits instead of being refused.
+        listening.listen(128)
     except OSError as error:
         listening.close()
         raise WrongUseError(

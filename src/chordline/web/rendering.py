@@ -73,6 +73,7 @@ def render(
         .render(
             here=here,
             club=desk.club,
+            today=desk.today().isoformat(),
             said=request.query_params.get("said", "")[:200],
             **shown,
         )

@@ -63,6 +63,7 @@ def make_site(app: App, *, door: Door | None = None, measure: bool = True) -> Fa
         openapi_url="/api/openapi.json",
         docs_url=None,
         redoc_url=None,
+        redirect_slashes=False,
         swagger_ui_oauth2_redirect_url=None,
     )
     site.state.desk = Desk(app, measuring)

@@ -95,7 +95,7 @@ def test_an_unknown_test_names_the_known_ones() -> None:
 
 
 def test_without_weights_hand_marks_are_asked_for() -> None:
-    with pytest.raises(BodyNotFoundError, match="--marks"):
+    with pytest.raises(BodyNotFoundError, match="set by hand"):
         measuring()(PHOTO, MeasureRequest("prone-overhead"))
 
 
@@ -142,7 +142,7 @@ def test_an_unsure_guess_of_a_handstand_is_asked_back() -> None:
     use_case = MeasurePhoto(FakeReader(1600, 2000), FakeCards(), FakePoses((body,)), CATALOGUE)
     measured = use_case(PHOTO, MeasureRequest("handstand"))
     assert not measured.trust.accepted
-    assert any("--front" in reason for reason in measured.trust.reasons)
+    assert any("which side is near" in reason for reason in measured.trust.reasons)
     said = use_case(PHOTO, MeasureRequest("handstand", near_side="left"))
     assert said.trust.accepted
 
@@ -167,7 +167,7 @@ def test_of_two_people_the_one_who_lies_is_measured() -> None:
 def test_two_who_lie_are_asked_for_and_person_chooses() -> None:
     other = body_of(PRONE, shift_px=150.0)
     use_case = measuring(poses=FakePoses((other, body_of(PRONE))))
-    with pytest.raises(BodyNotFoundError, match="--person"):
+    with pytest.raises(BodyNotFoundError, match="say which one"):
         use_case(PHOTO, MeasureRequest("prone-overhead"))
     chosen = use_case(PHOTO, MeasureRequest("prone-overhead", person=2))
     assert chosen.landmarks["hip"].x_px == pytest.approx(1048.0)

@@ -1,10 +1,11 @@
 """Implements `GymnastBook`."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import ColumnElement, func, select
 
 from chordline.adapters.db import gymnast_pages
 from chordline.adapters.db.clubs import groups_of_gymnast
@@ -65,6 +66,25 @@ class SqlGymnasts:
         )
         found = self._session.rows(query)
         return gymnast_of(found[0]) if found else None
+
+    def cards(self, club_id: int) -> frozenset[int]:
+        """Return the cards of those who are not archived."""
+        given = select(GYMNAST.c.card).where(*_here(club_id), GYMNAST.c.card.is_not(None))
+        return frozenset(row.card for row in self._session.rows(given))
+
+    def give_cards(self, club_id: int, cards: Sequence[int]) -> int:
+        """Give everybody without a card the first free one, by name."""
+        taken = self.cards(club_id)
+        free = iter([card for card in cards if card not in taken])
+        without = select(GYMNAST).where(*_here(club_id), GYMNAST.c.card.is_(None))
+        given = 0
+        for row in self._session.rows(without.order_by(GYMNAST.c.name_key, GYMNAST.c.id)):
+            card = next(free, None)
+            if card is None:
+                break
+            self._session.change(GYMNAST, row.id, card=card, version=row.version + 1)
+            given += 1
+        return given
 
     def named(self, club_id: int, name: str) -> tuple[GymnastRecord, ...]:
         """Return everybody of a name."""
@@ -226,6 +246,10 @@ class SqlGymnasts:
             raise ImpossibleRecordError(
                 "measured_before_born", f"she was born on {birth_date}; check the date"
             )
+
+
+def _here(club_id: int) -> tuple[ColumnElement[bool], ...]:
+    return GYMNAST.c.club_id == club_id, GYMNAST.c.archived_at.is_(None)
 
 
 def _name_values(name: str) -> dict[str, str]:

@@ -58,11 +58,12 @@ class SqlScreens:
         touch_screens(self._session, [screen_id])
         return hold_of(self._session.row(HOLD, hold_id))
 
-    def remove_hold(self, hold_id: int) -> None:
-        """Remove a hold that was entered by mistake."""
-        screen_id = self._session.row(HOLD, hold_id).screen_id
+    def remove_hold(self, hold_id: int) -> int:
+        """Remove a hold that was entered by mistake; return the id of its screen."""
+        screen_id = int(self._session.row(HOLD, hold_id).screen_id)
         self._session.connection.execute(HOLD.delete().where(HOLD.c.id == hold_id))
         touch_screens(self._session, [screen_id])
+        return screen_id
 
     def save_findings(
         self,

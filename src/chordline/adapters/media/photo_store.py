@@ -4,6 +4,7 @@ import hashlib
 import os
 import re
 import tempfile
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,14 +14,16 @@ from chordline.errors import PhotoStoreError
 _PLAIN = "plain"
 _KEY = re.compile(rf"{_PLAIN}-[0-9a-f]{{64}}", re.ASCII)
 _UNFINISHED = "unfinished-"
+#: Nobody writes one picture for so long [s].
+_ABANDONED_S = 3600.0
 
 
 class FolderPhotoStore:
     """Implements `PhotoStore`.
 
     A picture is written beside its place, brought to disk, and only then given its name: a kill
-    leaves it wholly there or not at all. What a kill left unfinished is swept away on opening,
-    so only one process may open a folder; many threads may use it.
+    leaves it wholly there or not at all. What a kill left unfinished is swept away on opening once
+    it is an hour old: younger ones may be somebody else's who writes just now.
     """
 
     def __init__(self, folder: Path) -> None:
@@ -28,7 +31,8 @@ class FolderPhotoStore:
         try:
             folder.mkdir(parents=True, exist_ok=True, mode=0o700)
             for left in folder.glob(f"{_UNFINISHED}*"):
-                left.unlink(missing_ok=True)
+                if time.time() - left.stat().st_mtime > _ABANDONED_S:
+                    left.unlink(missing_ok=True)
         except OSError as error:
             raise _unusable("", error) from None
 

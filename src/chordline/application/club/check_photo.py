@@ -1,9 +1,10 @@
 """The coach looks at a photo's marks: finds them right, or moves them."""
 
+from collections.abc import Mapping
+
 from chordline.application.club.judge_screen import JudgeScreen
 from chordline.application.club.measure_stored import MeasureStored
 from chordline.application.club.ports import Records
-from chordline.application.club.records import StaleMarksError
 from chordline.application.club.take_in import MEASURE
 from chordline.application.club.views import PhotoView
 from chordline.application.marks import HandMarks
@@ -50,16 +51,30 @@ class CheckPhoto:
         ------
         StaleMarksError
             Where somebody else marked the photo meanwhile; both versions are kept.
+        MarksError
+            For marks that cannot be measured; nothing is kept.
         RefusedInputError
-            Where the photo belongs to nobody or to no test yet.
+            Where the photo belongs to nobody or to no test yet, or its picture is not kept.
+
+        Notes
+        -----
+        Marks that say what stands already change nothing, whichever version they began from: a
+        request that is sent twice is done once.
         """
+        with self._records.reading() as tx:
+            seen = tx.photos.view(photo_id)
+        self._check_filed(seen)
+        if not _says_the_same(marks, seen):
+            if seen.photo.content_key is None:
+                raise RefusedInputError(
+                    "its picture is not kept any more, so the marks stay as they are"
+                )
+            self._measure.check_marks(seen, marks)
         with self._records.transaction() as tx:
             before = tx.photos.view(photo_id)
             self._check_filed(before)
             changed = not _says_the_same(marks, before)
-            if not changed:
-                _check_version(before, base_version)
-            else:
+            if changed:
                 tx.photos.save_marks(photo_id, marks, base_version=base_version, author=author)
                 tx.jobs.add(before.photo.club_id, MEASURE, photo_id=photo_id)
         if changed or before.photo.state == "waiting":
@@ -87,20 +102,24 @@ class CheckPhoto:
             self._judge(now.photo.screen_id)
 
 
-def _check_version(view: PhotoView, base_version: int) -> None:
-    if view.photo.marks_version != base_version and view.marks is not None:
-        raise StaleMarksError(view.marks)
-
-
 def _says_the_same(marks: HandMarks, view: PhotoView) -> bool:
     """Return whether marks say what the measurement that counts was made from."""
     if view.measurement is None:
         return False
     measured = measurement_from_json(dict(view.measurement.record))
-    if marks.near_side != measured.near_side or set(marks.landmarks) != set(measured.landmarks):
+    if marks.near_side != measured.near_side:
         return False
-    return all(
-        _place(mark) == _place(measured.landmarks[name]) for name, mark in marks.landmarks.items()
+    # What was read from the picture beside them, such as an outline, is in the measurement alone.
+    standing = {} if view.marks is None else view.marks.marks.landmarks
+    return _same_places(marks.landmarks, measured.landmarks) or (
+        view.measurement.marks_version == view.photo.marks_version
+        and _same_places(marks.landmarks, standing)
+    )
+
+
+def _same_places(one: Mapping[str, Mark], other: Mapping[str, Mark]) -> bool:
+    return one.keys() == other.keys() and all(
+        _place(mark) == _place(other[name]) for name, mark in one.items()
     )
 
 

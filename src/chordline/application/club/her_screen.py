@@ -47,22 +47,20 @@ def her_screen(
     read : callable
         Gives a photo's picture; called only when it is to be shown.
     """
-    filed, left_out = [], []
-    for one in view.photos:
-        measurement = counting_measurement(one)
-        if measurement is None:
-            why = one.photo.reason or "not measured yet"
-            left_out.append(LeftOut(one.photo.name, why, gymnast.name))
-            continue
-        filed.append(Filed(measurement, lambda photo=one.photo: read(photo)))  # type: ignore[misc]
-    order = list(catalogue.tests)
-    known = [one for one in filed if one.measurement.test in catalogue.tests]
-    known.sort(key=lambda one: (order.index(one.measurement.test), one.measurement.photo))
+    left_out = tuple(
+        LeftOut(one.photo.name, one.photo.reason or "not measured yet", gymnast.name)
+        for one in view.photos
+        if counting_measurement(one) is None
+    )
+    counting = counting_photos(view, catalogue)
     rel_sd = catalogue.setting("hold_rel_sd")
     return HerScreen(
         GymnastScreen(
             gymnast=_in_roster(gymnast, sizes, view.screen.screened_on),
-            filed=tuple(known),
+            filed=tuple(
+                Filed(measurement, lambda photo=one.photo: read(photo))  # type: ignore[misc]
+                for one, measurement in counting
+            ),
             held=tuple(
                 Held("entered", one.test, one.seconds, rel_sd, one.reached_cap)
                 for one in view.holds
@@ -70,8 +68,19 @@ def her_screen(
             ),
             flags=flags_on(notes, view.screen.screened_on, catalogue),
         ),
-        tuple(left_out),
+        left_out,
     )
+
+
+def counting_photos(
+    view: ScreenView, catalogue: Catalogue
+) -> tuple[tuple[PhotoView, Measurement], ...]:
+    """Return the photos whose measurement counts, with it, in the order of the battery."""
+    order = {test: place for place, test in enumerate(catalogue.tests)}
+    measured = ((one, counting_measurement(one)) for one in view.photos)
+    known = [(one, m) for one, m in measured if m is not None and m.test in order]
+    known.sort(key=lambda pair: (order[pair[1].test], pair[1].photo))
+    return tuple(known)
 
 
 def counting_measurement(view: PhotoView) -> Measurement | None:

@@ -39,6 +39,12 @@ class JudgeScreen:
                 models=found.models,
             )
 
+    def latest_of(self, gymnast_id: int) -> FindingsRecord | None:
+        """Judge a gymnast's latest screen; None where she has none."""
+        with self._records.reading() as tx:
+            screens = tx.gymnasts.view(gymnast_id, screens=1).screens
+        return self(screens[0].screen.id) if screens else None
+
     def read(self, tx: Tx, view: ScreenView, gymnast: GymnastRecord | None = None) -> HerScreen:
         """Return a screen as it is judged and printed."""
         her = gymnast or tx.gymnasts.get(view.screen.gymnast_id)

@@ -7,16 +7,19 @@ from chordline.application.club.judge_screen import JudgeScreen
 from chordline.application.club.pictures import StoredPictures
 from chordline.application.club.ports import Records
 from chordline.application.club.records import REFUSED_WORRY, JobRecord, PhotoRecord
-from chordline.application.club.take_in import MEASURE
+from chordline.application.club.take_in import AGAIN, MEASURE
 from chordline.application.club.views import PhotoView
 from chordline.application.club.whose import find_whose
 from chordline.application.folder import read_file_name
+from chordline.application.marks import HandMarks, faults_of_marks
 from chordline.application.measure_photo import MeasurePhoto, MeasureRequest
 from chordline.application.measurement_json import measurement_to_json
 from chordline.application.ports import DetectedCard, Photo
 from chordline.catalogue.schema import Catalogue
+from chordline.conventions import Front, Side
 from chordline.errors import (
     ChordlineError,
+    MarksError,
     NotThereError,
     PhotoStoreError,
     RecordsError,
@@ -25,6 +28,8 @@ from chordline.errors import (
 
 #: Longer than any photo takes; after it another worker may think that this one is dead.
 _LEASE = timedelta(minutes=5)
+#: After it the records give a job up (`JobBook.take`).
+_LAST_ATTEMPT = 3
 
 NO_TEST = "which test it is cannot be told; choose the test"
 
@@ -69,6 +74,10 @@ class MeasureStored:
         except RefusedInputError as error:
             return self._settle(standing, _without_name(error, standing))
         with self._records.transaction() as tx:
+            now = tx.photos.get(photo_id)
+            as_it_was = now.revision == standing.revision
+            if as_it_was and standing.state == "waiting" != now.state:
+                return now  # another was quicker, and what a coach said of it since must stay
             tx.photos.save_measurement(
                 photo_id,
                 record,
@@ -79,6 +88,25 @@ class MeasureStored:
             after = tx.photos.get(photo_id)
         self._judge(standing.screen_id)
         return after
+
+    def check_marks(self, view: PhotoView, marks: HandMarks) -> None:
+        """Raise `MarksError` with every fault that marks of a photo have; its test is known."""
+        photo = view.photo
+        landmarks = marks.landmarks
+        if view.measurement is not None:
+            image = view.measurement.record["image"]
+            width_px, height_px = image["width_px"], image["height_px"]
+        else:
+            picture = self._pictures.read(photo)
+            width_px, height_px = picture.width_px, picture.height_px
+        faults = faults_of_marks(
+            landmarks,
+            width_px=width_px,
+            height_px=height_px,
+            needed=self._catalogue.tests[photo.test or ""].chord_among(landmarks),
+        )
+        if faults:
+            raise MarksError(photo.name, faults)
 
     def _measured(
         self, view: PhotoView, photo: Photo, cards: tuple[DetectedCard, ...]
@@ -94,8 +122,8 @@ class MeasureStored:
             MeasureRequest(
                 test=test,
                 marks=None if view.marks is None else view.marks.marks,
-                near_side=standing.near_side,
-                front=standing.front,
+                near_side=_said_near(view),
+                front=_said_front(view),
                 person=standing.person,
                 expected_card=her.card,
             ),
@@ -143,6 +171,18 @@ class MeasureStored:
         return after
 
 
+def _said_near(view: PhotoView) -> Side | None:
+    """Return the side that was said: marks were set on sight of the picture and come first."""
+    marked = None if view.marks is None else view.marks.marks.near_side
+    return marked or view.photo.near_side
+
+
+def _said_front(view: PhotoView) -> Front | None:
+    if view.marks is not None and view.marks.marks.near_side is not None:
+        return view.marks.marks.front
+    return view.photo.front
+
+
 def _without_name(error: ChordlineError, photo: PhotoRecord) -> str:
     return str(error).removeprefix(f"{photo.name}: ").removeprefix(f"marks for {photo.name}: ")
 
@@ -169,6 +209,13 @@ class WorkOff:
         if job is None:
             return None
         photo, error = None, None
+        if self._is_done(job):
+            with self._records.transaction() as tx:
+                tx.jobs.finish(job.id, worker)
+            return WorkedOff(job, None)
+        if job.attempts >= _LAST_ATTEMPT:
+            # Should this try end the program as well, the photo must not wait for ever.
+            self._gave_up(job, "twice it came to no end")
         try:
             if job.photo_id is not None:
                 photo = self._measure(job.photo_id)
@@ -183,11 +230,24 @@ class WorkOff:
             tx.jobs.finish(job.id, worker, error=error)
         return WorkedOff(job, photo)
 
+    def _is_done(self, job: JobRecord) -> bool:
+        """Return whether the photo was measured by somebody else since the job was queued."""
+        if job.photo_id is None or job.payload.get(AGAIN):
+            return False
+        with self._records.reading() as tx:
+            try:
+                return tx.photos.get(job.photo_id).state != "waiting"
+            except NotThereError:
+                return True
+
     def _gave_up(self, job: JobRecord, error: str) -> PhotoRecord | None:
         if job.photo_id is None:
             return None
         with self._records.transaction() as tx:
-            photo = tx.photos.get(job.photo_id)
+            try:
+                photo = tx.photos.get(job.photo_id)
+            except NotThereError:
+                return None
             tx.photos.settle(
                 photo.id,
                 revision=photo.revision,

@@ -7,7 +7,7 @@ from chordline.application.club.judge_screen import JudgeScreen
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.ports import Records
 from chordline.application.club.records import PhotoRecord
-from chordline.application.club.take_in import MEASURE
+from chordline.application.club.take_in import AGAIN, MEASURE
 from chordline.catalogue.schema import Catalogue
 from chordline.conventions import Front, Side
 from chordline.errors import ImpossibleRecordError, RefusedInputError
@@ -52,6 +52,10 @@ class MovePhoto:
             raise RefusedInputError(f"no test is called '{said.test}'; known are {known}")
         if said.day is not None and said.day > today:
             raise ImpossibleRecordError("screened_in_the_future", "the day lies in the future")
+        if said.day is not None and said.gymnast_id is None:
+            raise RefusedInputError(
+                "a day belongs to somebody's screen: say whose photo it is as well"
+            )
         with self._records.transaction() as tx:
             before = tx.photos.get(photo_id)
             screen_id = None
@@ -65,6 +69,7 @@ class MovePhoto:
                 photo_id, near_side=said.near_side, front=said.front, person=said.person
             )
             if after.state == "waiting":
+                _check_kept(after)
                 tx.jobs.add(after.club_id, MEASURE, photo_id=photo_id)
         self._judge_left(before, after)
         return after
@@ -73,7 +78,8 @@ class MovePhoto:
         """Queue a photo for measuring as it stands, e.g. with better weights."""
         with self._records.transaction() as tx:
             photo = tx.photos.get(photo_id)
-            tx.jobs.add(photo.club_id, MEASURE, photo_id=photo_id)
+            _check_kept(photo)
+            tx.jobs.add(photo.club_id, MEASURE, photo_id=photo_id, payload={AGAIN: True})
         return photo
 
     def take_out(self, photo_id: int) -> None:
@@ -89,3 +95,12 @@ class MovePhoto:
         """Judge the screen that a photo was taken from: what it showed counts there no more."""
         if before.screen_id is not None and (after is None or after.screen_id != before.screen_id):
             self._judge(before.screen_id)
+
+
+def _check_kept(photo: PhotoRecord) -> None:
+    """Raise where a photo would lose its measurement, because there is nothing to measure again."""
+    if photo.content_key is None:
+        raise RefusedInputError(
+            "its picture is not kept any more, so it cannot be measured again; leave it, or take "
+            "the photo out"
+        )

@@ -95,6 +95,14 @@ class GymnastBook(Protocol):
         """Return the gymnast who has a card and is not archived."""
         ...
 
+    def cards(self, club_id: int) -> frozenset[int]:
+        """Return the cards of those who are not archived."""
+        ...
+
+    def give_cards(self, club_id: int, cards: Sequence[int]) -> int:
+        """Give everybody without a card the first free one, by name; return how many got one."""
+        ...
+
     def named(self, club_id: int, name: str) -> tuple[GymnastRecord, ...]:
         """Return everybody of a name, whatever its case and accents; archived ones too."""
         ...
@@ -184,8 +192,8 @@ class ScreenBook(Protocol):
         """Keep a hold."""
         ...
 
-    def remove_hold(self, hold_id: int) -> None:
-        """Remove a hold that was entered by mistake."""
+    def remove_hold(self, hold_id: int) -> int:
+        """Remove a hold that was entered by mistake; return the id of its screen."""
         ...
 
     def save_findings(

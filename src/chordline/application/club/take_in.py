@@ -15,6 +15,8 @@ from chordline.errors import ImpossibleRecordError, RefusedInputError
 
 #: Kind of the jobs that measure a photo.
 MEASURE = "measure"
+#: In the payload of such a job: to be done although the photo is measured.
+AGAIN = "again"
 #: Longest file name that is kept.
 _LONGEST_NAME = 255
 

@@ -1,10 +1,15 @@
-"""Whose photo it is, as far as the card in it and its file name tell."""
+"""Whose photo it is, as far as the card in it, its file name and the coach tell."""
 
+import re
 from collections.abc import Sequence
 
 from chordline.application.club.ports import GymnastBook
 from chordline.application.club.records import GymnastRecord
 from chordline.application.folder import Named
+from chordline.errors import RefusedInputError
+
+#: How a gymnast is written where she is chosen from a list: two may have one name.
+_WITH_CARD = re.compile(r"(?:.*\bcard\s+)?(\d{1,4})", re.IGNORECASE)
 
 
 def find_whose(
@@ -38,6 +43,40 @@ def find_whose(
         if called:
             return f"{len(called)} gymnasts are called {called[0].name}; choose whose photo it is"
     return "no card was found in the picture; choose whose photo it is"
+
+
+def find_meant(gymnasts: GymnastBook, club_id: int, text: str) -> GymnastRecord:
+    """Return the gymnast whom a coach means by a card number or a name.
+
+    Parameters
+    ----------
+    gymnasts : GymnastBook
+    club_id : int
+    text : str
+        Such as ``12``, ``card 12``, ``Mila Berg`` or ``Mila Berg, card 12``.
+
+    Raises
+    ------
+    RefusedInputError
+        Where that means nobody, or several.
+    """
+    told = " ".join(text.split())
+    called = [one for one in gymnasts.named(club_id, told) if one.archived_at is None]
+    if len(called) == 1:
+        return called[0]
+    if called:
+        raise RefusedInputError(
+            f"{len(called)} gymnasts are called {called[0].name}; type her card number"
+        )
+    match = _WITH_CARD.fullmatch(told)
+    if match is None:
+        raise RefusedInputError(
+            f"nobody is called '{told[:100]}'; type her card number, or her name as in the roster"
+        )
+    holder = gymnasts.with_card(club_id, int(match[1]))
+    if holder is None:
+        raise RefusedInputError(f"card {match[1]} is nobody's in the roster")
+    return holder
 
 
 def _of_cards(
