@@ -5,9 +5,9 @@ from datetime import date
 
 from chordline.adapters.tables.csv_table import CsvTableReader
 from chordline.application.club.ports import Records
-from chordline.application.club.roster import ImportRoster, PreviewRoster, RosterOutcome
-from chordline.application.club.roster_preview import RosterLine, RosterPreview
-from chordline.application.club.roster_table import RosterRow, RosterTable
+from chordline.application.roster.in_and_out import ImportRoster, PreviewRoster, RosterOutcome
+from chordline.application.roster.preview import RosterLine, RosterPreview
+from chordline.application.roster.table import RosterRow, RosterTable
 
 TODAY = date(2025, 9, 10)
 

@@ -15,9 +15,9 @@ from chordline.adapters.tables.table_file import TableFileReader
 from chordline.adapters.tables.xlsx_table import XlsxTableWriter
 from chordline.application.club.names import name_key
 from chordline.application.club.records import BodySize, Consent, NewGymnast
-from chordline.application.club.roster import ExportRoster, ImportRoster
-from chordline.application.club.roster_columns import COLUMNS
-from chordline.application.club.roster_table import Cell, TableWriter
+from chordline.application.roster.columns import COLUMNS
+from chordline.application.roster.in_and_out import ExportRoster, ImportRoster
+from chordline.application.roster.table import Cell, TableWriter
 from roster_stories import TODAY
 
 _NUMBERS = count(1)

@@ -154,7 +154,7 @@ def test_everybody_gets_a_card_and_cards_are_printed(client: TestClient) -> None
     paper = client.get("/roster/cards.pdf")
     assert len(PdfReader(io.BytesIO(paper.content)).pages) == 2
     assert b"Ada" not in paper.content
-    small = client.get("/roster/cards.pdf?layout=small&names=true")
+    small = client.get("/roster/cards.pdf?group=&layout=small&names=true")
     assert "Ada" in PdfReader(io.BytesIO(small.content)).pages[0].extract_text()
 
 

@@ -14,12 +14,17 @@ from chordline.adapters.tables.table_file import TableFileReader, writer_for
 from chordline.application.club.names import name_key
 from chordline.application.club.ports import Records, Tx
 from chordline.application.club.records import Group
-from chordline.application.club.roster import ExportRoster, ImportRoster, PreviewRoster, fault_words
-from chordline.application.club.roster_columns import COLUMNS
-from chordline.application.club.roster_match import all_gymnasts, groups_by_gymnast
-from chordline.application.club.roster_preview import Effect, RosterLine, RosterPreview
-from chordline.application.club.roster_table import RosterTable
 from chordline.application.club.views import GymnastRow
+from chordline.application.roster.columns import COLUMNS
+from chordline.application.roster.in_and_out import (
+    ExportRoster,
+    ImportRoster,
+    PreviewRoster,
+    fault_words,
+)
+from chordline.application.roster.match import all_gymnasts, groups_by_gymnast
+from chordline.application.roster.preview import Effect, RosterLine, RosterPreview
+from chordline.application.roster.table import RosterTable
 from chordline.bootstrap import build_app
 from chordline.cli.cards import Layout
 from chordline.cli.console import print_json, print_table, remark

@@ -72,6 +72,8 @@ def make_site(app: App, *, door: Door | None = None, measure: bool = True) -> Fa
         site.include_router(module.router, include_in_schema=False)
     for module in _API:
         site.include_router(module.router, prefix="/api")
+    # Where a page has no head of its own, such as a PDF, the browser asks for this.
+    site.add_route("/favicon.ico", STATICS.serve_mark, include_in_schema=False)
     site.add_route("/static/{version}/{path:path}", STATICS.serve, include_in_schema=False)
     site.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     site.add_middleware(DoorMiddleware, door=door or Door())

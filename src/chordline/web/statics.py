@@ -54,6 +54,12 @@ class Statics:
         self._files[path]
         return f"/static/{self.version}/{path}"
 
+    def serve_mark(self, request: Request) -> Response:
+        """Answer a request for the site's mark."""
+        del request
+        media_type, plain, _ = self._files["mark.svg"]
+        return Response(plain, media_type=media_type, headers={"Cache-Control": "max-age=86400"})
+
     def serve(self, request: Request) -> Response:
         """Answer a request for ``/static/{version}/{path}``."""
         found = self._files.get(request.path_params["path"])

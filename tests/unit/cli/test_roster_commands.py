@@ -8,7 +8,7 @@ import typer
 from pypdf import PdfReader
 
 from chordline.adapters.tables.table_file import TableFileReader
-from chordline.application.club.roster_columns import COLUMNS
+from chordline.application.roster.columns import COLUMNS
 from chordline.cli import roster
 from chordline.errors import RefusedInputError, WrongUseError
 

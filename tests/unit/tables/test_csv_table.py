@@ -10,7 +10,7 @@ from chordline.adapters.tables.formula_guard import guard, unguard
 from chordline.adapters.tables.limits import MOST_BYTES, MOST_ROWS
 from chordline.adapters.tables.table_file import TableFileReader, writer_for
 from chordline.adapters.tables.xlsx_table import XlsxTableWriter
-from chordline.application.club.roster_table import RosterTable
+from chordline.application.roster.table import RosterTable
 from chordline.errors import RefusedInputError, WrongUseError
 
 

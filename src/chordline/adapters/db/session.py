@@ -12,6 +12,8 @@ from chordline.errors import NotThereError
 
 #: A person's word for a row of a table.
 _WORDS = {"gym_group": "group"}
+#: What both databases can hold.
+_LARGEST_ID = 2**63 - 1
 
 
 @dataclass(frozen=True)
@@ -31,6 +33,8 @@ class Session:
 
     def row(self, table: Table, id: int, *, lock: bool = False) -> Row[Any]:
         """Return a row, locked against other writers where asked, or raise `NotThereError`."""
+        if not 0 <= id <= _LARGEST_ID:
+            raise NotThereError(_WORDS.get(table.name, table.name), id)
         query = select(table).where(table.c.id == id)
         found = self.connection.execute(query.with_for_update() if lock else query).first()
         if found is None:

@@ -1,6 +1,7 @@
 """The pose estimator: find the people, look at each of them several times, fuse."""
 
 import math
+import threading
 from types import MappingProxyType
 from typing import Final
 
@@ -40,9 +41,15 @@ class BlazePoseEstimator:
         The landmark network that measures.
     model : str
         Its name, stored with every measurement.
+
+    Notes
+    -----
+    One picture is searched at a time: a network holds its input while it runs, and a coach may
+    check a photo while others are being measured.
     """
 
     def __init__(self, finder: Finder, network: Landmarker, *, model: str) -> None:
+        self._one_at_a_time = threading.Lock()
         self._finder = finder
         self._network = network
         self._model = model
@@ -68,12 +75,13 @@ class BlazePoseEstimator:
 
     def find(self, rgb: NDArray[np.uint8]) -> tuple[FoundBody, ...]:
         """Return every person found in (h, w, 3) `rgb`, the longest first; may be empty."""
-        picture = Pyramid(rgb)
         bodies: list[FoundBody] = []
-        for one in self._finder.find(picture):
-            body = self._measure(picture, one)
-            if body is not None and not any(_is_same_body(body, other) for other in bodies):
-                bodies.append(body)
+        with self._one_at_a_time:
+            picture = Pyramid(rgb)
+            for one in self._finder.find(picture):
+                body = self._measure(picture, one)
+                if body is not None and not any(_is_same_body(body, other) for other in bodies):
+                    bodies.append(body)
         return tuple(sorted(bodies, key=lambda body: -body.length_px))
 
     def _look_twice(

@@ -87,8 +87,10 @@ def _inside(box: Box, whole: Box) -> Box:
     return Box(left, top, right, bottom) if left < right and top < bottom else whole
 
 
-def crop_picture(photo: SheetPhoto) -> tuple[bytes, Box]:
+def crop_picture(photo: SheetPhoto) -> tuple[bytes | None, Box]:
     """Return the cut JPEG and the part of the photo that it shows, in photo pixels.
+
+    None stands for a picture that is not kept.
 
     Raises
     ------
@@ -96,6 +98,8 @@ def crop_picture(photo: SheetPhoto) -> tuple[bytes, Box]:
         Where the bytes are no picture, or not one of the size that the record says.
     """
     measurement = photo.measurement
+    if photo.jpeg is None:
+        return None, body_view(measurement)
     try:
         with Image.open(io.BytesIO(photo.jpeg)) as opened:
             image = opened.convert("RGB")

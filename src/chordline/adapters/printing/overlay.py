@@ -7,7 +7,7 @@ import numpy as np
 
 from chordline.adapters.printing.labels import Box, LabelWish, place_labels
 from chordline.adapters.printing.line_shape import LineShape
-from chordline.adapters.printing.palette import ON_PHOTO
+from chordline.adapters.printing.palette import LIGHT, ON_PHOTO
 from chordline.adapters.printing.strokes import (
     Certainty,
     Pen,
@@ -39,6 +39,7 @@ def overlay(
     title: str,
     view: Box | None = None,
     jpeg: bytes | None = None,
+    ground: bool = False,
     certainty: Certainty = Certainty.SURE,
     look_at: str | None = None,
 ) -> str:
@@ -55,6 +56,8 @@ def overlay(
         The part of the photo that is shown [px, from the outer edge]; None = the whole photo.
     jpeg : bytes or None
         The picture of just that part, put underneath.
+    ground : bool
+        Whether a plain pale ground is put underneath where there is no picture.
     certainty : Certainty
         NEEDS_A_LOOK names the landmarks without their values.
     look_at : str or None
@@ -76,6 +79,8 @@ def overlay(
     layers: list[str] = []
     if jpeg is not None:
         layers.append(_underlay(jpeg, frame))
+    elif ground:
+        layers.append(_plain(frame))
     drawn: list[str] = [_card(measurement, pen)]
     if shape is not None:
         place = _in_photo(shape)
@@ -116,6 +121,17 @@ def _underlay(jpeg: bytes, frame: Box) -> str:
         height=frame.bottom - frame.top,
         preserveAspectRatio="none",
         href="data:image/jpeg;base64," + base64.b64encode(jpeg).decode("ascii"),
+    )
+
+
+def _plain(frame: Box) -> str:
+    return element(
+        "rect",
+        x=frame.left,
+        y=frame.top,
+        width=frame.right - frame.left,
+        height=frame.bottom - frame.top,
+        fill=LIGHT.wash,
     )
 
 

@@ -16,7 +16,8 @@ from chordline.application.sheet import GymnastSheet, SheetPhoto
 from chordline.core.body.verdict import Verdict
 
 NEEDS_A_LOOK = "needs a look"
-_NO_FINDING = "Not a finding yet: the marks in this picture need a look"
+NO_FINDING = "Not a finding yet: the marks in this picture need a look"
+NOT_KEPT = "The picture is not kept (any more); the drawing shows what was measured in it."
 
 
 @dataclass(frozen=True)
@@ -132,7 +133,7 @@ def _view_test(photo: SheetPhoto, place: str) -> TestView:
         place=place,
         title=title,
         reads=clean(photo.reads),
-        headline=clean(photo.headline) if trusted else _NO_FINDING,
+        headline=clean(photo.headline) if trusted else NO_FINDING,
         care=clean(photo.caution),
         picture=overlay(
             measurement,
@@ -140,21 +141,23 @@ def _view_test(photo: SheetPhoto, place: str) -> TestView:
             title=f"{title}: photo with the body line",
             view=view,
             jpeg=jpeg,
+            ground=True,
             certainty=certainty_of(photo.line),
             look_at=look_at_of(photo.line, shape),
         ),
         strip=line_glyph(photo.line, STRIP),
         aspect=(view.right - view.left) / (view.bottom - view.top),
         judged=tuple(
-            _view_line(line, line.verdict, trusted=trusted)
+            view_line(line, line.verdict, trusted=trusted)
             for line in photo.lines
             if line.verdict is not None
         ),
         described=tuple(
-            _view_line(line, None, trusted=trusted) for line in photo.lines if line.verdict is None
+            view_line(line, None, trusted=trusted) for line in photo.lines if line.verdict is None
         ),
         doubts=() if trusted else tuple(clean(reason) for reason in measurement.trust.reasons),
         notes=(
+            *(() if photo.jpeg is not None else (NOT_KEPT,)),
             *(clean(note) for note in measurement.cautions),
             *(clean(reason) for reason in measurement.trust.reasons if trusted),
         ),
@@ -162,7 +165,8 @@ def _view_test(photo: SheetPhoto, place: str) -> TestView:
     )
 
 
-def _view_line(line: MeasureLine, verdict: Verdict | None, *, trusted: bool) -> LineView:
+def view_line(line: MeasureLine, verdict: Verdict | None, *, trusted: bool) -> LineView:
+    """Return a measure as it is shown; without a word where the picture needs a look."""
     if not trusted:
         mark, said = doubt_mark(), NEEDS_A_LOOK
     elif verdict is None:

@@ -9,8 +9,8 @@ from datetime import date
 from chordline.adapters.tables.formula_guard import guard, unguard
 from chordline.adapters.tables.limits import RawRow, check_size, table_of
 from chordline.adapters.tables.text_encoding import decode_text
-from chordline.application.club.roster_table import Cell, RosterTable
-from chordline.application.club.roster_values import write_number
+from chordline.application.roster.table import Cell, RosterTable
+from chordline.application.roster.values import write_number
 from chordline.errors import RefusedInputError
 
 _SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}

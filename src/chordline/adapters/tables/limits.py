@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from chordline.application.club.roster_table import Fault, RosterRow, RosterTable
+from chordline.application.roster.table import Fault, RosterRow, RosterTable
 from chordline.errors import RefusedInputError
 
 #: Far beyond any club, small enough to be read at once.

@@ -8,7 +8,7 @@ from typing import Final
 from chordline.adapters.tables.csv_table import CsvTableReader, CsvTableWriter
 from chordline.adapters.tables.limits import check_size
 from chordline.adapters.tables.xlsx_table import XlsxTableReader, XlsxTableWriter
-from chordline.application.club.roster_table import RosterTable, TableReader, TableWriter
+from chordline.application.roster.table import RosterTable, TableReader, TableWriter
 from chordline.errors import RefusedInputError, WrongUseError
 
 _ZIP = b"PK\x03\x04"

@@ -13,8 +13,8 @@ from openpyxl.utils import get_column_letter
 from openpyxl.utils.exceptions import IllegalCharacterError
 
 from chordline.adapters.tables.limits import MOST_ROWS, RawRow, check_size, table_of
-from chordline.application.club.roster_table import Cell, RosterTable
-from chordline.application.club.roster_values import write_number
+from chordline.application.roster.table import Cell, RosterTable
+from chordline.application.roster.values import write_number
 from chordline.errors import RefusedInputError
 
 #: What the parts of a workbook may take once unpacked; a file made to fill the memory takes more.

@@ -7,6 +7,7 @@ from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.pictures import StoredPictures
 from chordline.application.club.ports import Records
 from chordline.application.club.records import BodySize, Consent, GymnastRecord
+from chordline.application.club.refile import refile_unowned
 from chordline.errors import ImpossibleRecordError
 
 
@@ -84,6 +85,8 @@ class KeepHer:
                     consent=change.consent,
                 )
             )
+            if (saved.card, saved.name) != (current.card, current.name):
+                refile_unowned(tx, saved.club_id)
             if change.size is not None:
                 tx.gymnasts.add_size(gymnast_id, change.size)
         return saved

@@ -231,14 +231,18 @@ class WorkOff:
         return WorkedOff(job, photo)
 
     def _is_done(self, job: JobRecord) -> bool:
-        """Return whether the photo was measured by somebody else since the job was queued."""
+        """Return whether the photo was measured by somebody else since the job was queued.
+
+        One that nobody owns is never done: her card may have come in since.
+        """
         if job.photo_id is None or job.payload.get(AGAIN):
             return False
         with self._records.reading() as tx:
             try:
-                return tx.photos.get(job.photo_id).state != "waiting"
+                photo = tx.photos.get(job.photo_id)
             except NotThereError:
                 return True
+        return photo.state != "waiting" and photo.screen_id is not None
 
     def _gave_up(self, job: JobRecord, error: str) -> PhotoRecord | None:
         if job.photo_id is None:

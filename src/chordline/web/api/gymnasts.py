@@ -13,6 +13,7 @@ from chordline.application.club.refile import refile_unowned
 from chordline.application.club.views import GymnastQuery, SortKey
 from chordline.errors import RefusedInputError
 from chordline.web.desk import AtDesk
+from chordline.web.ids import PathId, QueryId
 
 router = APIRouter(tags=["gymnasts"])
 
@@ -93,7 +94,7 @@ class NewGroupBody(BaseModel):
 def list_gymnasts(
     desk: AtDesk,
     search: Annotated[str, Query(max_length=100)] = "",
-    group: int | None = None,
+    group: QueryId = None,
     archived: bool = False,
     sort: SortKey = "name",
     descending: bool = False,
@@ -132,14 +133,14 @@ def add_gymnast(desk: AtDesk, new: NewGymnastBody) -> GymnastBody:
 
 
 @router.get("/gymnasts/{gymnast_id}")
-def get_gymnast(desk: AtDesk, gymnast_id: int) -> GymnastBody:
+def get_gymnast(desk: AtDesk, gymnast_id: PathId) -> GymnastBody:
     """Return a gymnast."""
     with desk.app.records.reading() as tx:
         return _body(tx.gymnasts.get(gymnast_id))
 
 
 @router.patch("/gymnasts/{gymnast_id}")
-def change_gymnast(desk: AtDesk, gymnast_id: int, change: GymnastChange) -> GymnastBody:
+def change_gymnast(desk: AtDesk, gymnast_id: PathId, change: GymnastChange) -> GymnastBody:
     """Change a gymnast's record; 409 where somebody changed it meanwhile."""
     given = change.model_dump(exclude_unset=True, exclude={"version", "consent"})
     if "name" in given and given["name"] is None:
@@ -170,14 +171,14 @@ def add_group(desk: AtDesk, new: NewGroupBody) -> GroupBody:
 
 
 @router.put("/groups/{group_id}/gymnasts/{gymnast_id}", status_code=204)
-def put_in_group(desk: AtDesk, group_id: int, gymnast_id: int) -> None:
+def put_in_group(desk: AtDesk, group_id: PathId, gymnast_id: PathId) -> None:
     """Put a gymnast into a group."""
     with desk.app.records.transaction() as tx:
         tx.clubs.put_in_group(group_id, [gymnast_id])
 
 
 @router.delete("/groups/{group_id}/gymnasts/{gymnast_id}", status_code=204)
-def take_out_of_group(desk: AtDesk, group_id: int, gymnast_id: int) -> None:
+def take_out_of_group(desk: AtDesk, group_id: PathId, gymnast_id: PathId) -> None:
     """Take a gymnast out of a group."""
     with desk.app.records.transaction() as tx:
         tx.clubs.take_out_of_group(group_id, [gymnast_id])

@@ -11,14 +11,15 @@ from chordline.adapters.tables.limits import MOST_BYTES
 from chordline.adapters.tables.table_file import TableFileReader, writer_for
 from chordline.application.club.new_gymnast import AddGymnast, AlreadySentError, GiveCards
 from chordline.application.club.records import Consent
-from chordline.application.club.roster import ExportRoster, ImportRoster, PreviewRoster
-from chordline.application.club.roster_columns import COLUMNS
-from chordline.application.club.roster_match import all_gymnasts
-from chordline.application.club.roster_preview import RosterPreview
 from chordline.application.club.views import GymnastQuery
+from chordline.application.roster.columns import COLUMNS
+from chordline.application.roster.in_and_out import ExportRoster, ImportRoster, PreviewRoster
+from chordline.application.roster.match import all_gymnasts
+from chordline.application.roster.preview import RosterPreview
 from chordline.errors import RefusedInputError
 from chordline.web.desk import AtDesk, Coach, Desk
 from chordline.web.forms import go_to, read_card, read_day
+from chordline.web.ids import PathId, QueryId
 from chordline.web.rendering import count_in_words, render
 from chordline.web.staged import Staged
 
@@ -172,7 +173,7 @@ def give_cards(desk: AtDesk) -> Response:
 
 
 @router.get("/roster/export.{kind}")
-def export(desk: AtDesk, kind: str, group: int | None = None) -> Response:
+def export(desk: AtDesk, kind: str, group: QueryId = None) -> Response:
     """Send the roster as a file that can be imported again."""
     writer = writer_for(f"roster.{kind}")
     rows = ExportRoster(desk.app.records)(desk.club.id, group)
@@ -182,7 +183,7 @@ def export(desk: AtDesk, kind: str, group: int | None = None) -> Response:
 
 @router.get("/roster/cards.pdf")
 def cards(
-    desk: AtDesk, group: int | None = None, layout: str = "stand", names: bool = False
+    desk: AtDesk, group: QueryId = None, layout: str = "stand", names: bool = False
 ) -> Response:
     """Send the cards of everybody who has one."""
     if layout not in ("stand", "small"):
@@ -209,7 +210,7 @@ def add_group(desk: AtDesk, name: Annotated[str, Form()] = "") -> Response:
 
 
 @router.post("/groups/{group_id}/rename")
-def rename_group(desk: AtDesk, group_id: int, name: Annotated[str, Form()] = "") -> Response:
+def rename_group(desk: AtDesk, group_id: PathId, name: Annotated[str, Form()] = "") -> Response:
     """Give a group another name."""
     name = _group_name(name)
     with desk.app.records.transaction() as tx:
@@ -218,7 +219,7 @@ def rename_group(desk: AtDesk, group_id: int, name: Annotated[str, Form()] = "")
 
 
 @router.post("/groups/{group_id}/remove")
-def remove_group(desk: AtDesk, group_id: int) -> Response:
+def remove_group(desk: AtDesk, group_id: PathId) -> Response:
     """Remove a group; its gymnasts stay."""
     with desk.app.records.transaction() as tx:
         tx.clubs.remove_group(group_id)
@@ -227,7 +228,7 @@ def remove_group(desk: AtDesk, group_id: int) -> Response:
 
 @router.get("/groups/{group_id}")
 def show_group(
-    request: Request, desk: AtDesk, group_id: int, search: str = "", after: str | None = None
+    request: Request, desk: AtDesk, group_id: PathId, search: str = "", after: str | None = None
 ) -> HTMLResponse:
     """Show who is in a group, and whom the search finds to put into it."""
     club = desk.club
@@ -252,7 +253,7 @@ def show_group(
 @router.post("/groups/{group_id}/members")
 def change_members(
     desk: AtDesk,
-    group_id: int,
+    group_id: PathId,
     put: Annotated[Sequence[int], Form()] = (),
     take: Annotated[Sequence[int], Form()] = (),
 ) -> Response:

@@ -7,10 +7,11 @@ from datetime import date
 from chordline.application.club.names import name_key
 from chordline.application.club.ports import Records, Tx
 from chordline.application.club.records import BodySize, Consent, GymnastRecord, NewGymnast
-from chordline.application.club.roster_match import all_gymnasts, groups_by_gymnast
-from chordline.application.club.roster_preview import RosterLine, RosterPreview, preview_roster
-from chordline.application.club.roster_table import Cell, RosterTable
-from chordline.application.club.roster_values import RosterValues, join_groups
+from chordline.application.club.refile import refile_unowned
+from chordline.application.roster.match import all_gymnasts, groups_by_gymnast
+from chordline.application.roster.preview import RosterLine, RosterPreview, preview_roster
+from chordline.application.roster.table import Cell, RosterTable
+from chordline.application.roster.values import RosterValues, join_groups
 from chordline.errors import RefusedInputError
 
 _FAULTS_TOLD = 5
@@ -124,6 +125,8 @@ class ImportRoster:
             if bad and not skip_bad:
                 raise RefusedInputError(_refusal(bad))
             withdrawn = _Writer(tx, club_id).write(preview)
+            if preview.of("new") or preview.of("changes"):
+                refile_unowned(tx, club_id)
             return RosterOutcome(preview, author, pictures_withdrawn=withdrawn)
 
 

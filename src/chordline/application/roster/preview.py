@@ -11,17 +11,17 @@ from typing import Any, Literal
 from chordline.application.club.names import name_key
 from chordline.application.club.ports import Tx
 from chordline.application.club.records import BodySize, GymnastRecord
-from chordline.application.club.roster_columns import COLUMNS, Header, read_header
-from chordline.application.club.roster_match import (
+from chordline.application.roster.columns import COLUMNS, Header, read_header
+from chordline.application.roster.match import (
     ClubNow,
     MatchedRow,
     find_taken_cards,
     groups_by_gymnast,
     match_rows,
 )
-from chordline.application.club.roster_table import Fault, RosterRow, RosterTable
-from chordline.application.club.roster_units import find_doubtful_units
-from chordline.application.club.roster_values import (
+from chordline.application.roster.table import Fault, RosterRow, RosterTable
+from chordline.application.roster.units import find_doubtful_units
+from chordline.application.roster.values import (
     ReadRow,
     RosterValues,
     join_groups,
@@ -240,8 +240,6 @@ class _Comparison:
             for column, before in _recorded(one).items()
             if getattr(values, column) not in (None, before)
         }
-        if not values.name:
-            changes.pop("name", None)
         of_day = _of_day(sizes, values.measured_on)
         for column, value in values.sizes.items():
             before = None if of_day is None else getattr(of_day, column)

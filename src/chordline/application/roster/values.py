@@ -8,7 +8,7 @@ from datetime import date
 from typing import Final
 
 from chordline.application.club.names import name_key
-from chordline.application.club.roster_table import Fault
+from chordline.application.roster.table import Fault
 
 #: Assumptions of this project, no source: the youngest and oldest gymnast that a club takes in.
 AGES: Final = (2, 25)

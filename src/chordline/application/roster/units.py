@@ -3,9 +3,9 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
-from chordline.application.club.roster_columns import Header
-from chordline.application.club.roster_table import Fault
-from chordline.application.club.roster_values import (
+from chordline.application.roster.columns import Header
+from chordline.application.roster.table import Fault
+from chordline.application.roster.values import (
     MOST_KG_PER_M2,
     SIZES_WITHOUT_UNIT,
     plain_number,

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from chordline.application.club.names import name_key
 from chordline.application.club.ports import Tx
 from chordline.application.club.records import Group, GymnastRecord
-from chordline.application.club.roster_table import Fault
-from chordline.application.club.roster_values import ReadRow
 from chordline.application.club.views import GymnastQuery, GymnastRow
+from chordline.application.roster.table import Fault
+from chordline.application.roster.values import ReadRow
 
 _PAGE_ROWS = 500
 

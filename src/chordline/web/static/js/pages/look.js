@@ -1,0 +1,5 @@
+/** The queue: looking starts anew here. */
+
+import { forgetTrail } from "./trail.js";
+
+forgetTrail();

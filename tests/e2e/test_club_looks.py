@@ -1,0 +1,114 @@
+"""Squad, gymnast, screen: no accessibility fault, no sideways scrolling, nothing too small."""
+
+import socket
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+import uvicorn
+from editor_pages import ROOT, missing_browser
+
+sys.path.insert(0, str(ROOT / "tools"))
+sys.path.insert(0, str(ROOT / "tests" / "web"))
+from club_pages import MARCH, open_club
+
+import fetch_axe
+from chordline.core.body.measurement import Trust
+from chordline.web.site import make_site
+
+pytestmark = pytest.mark.browser
+
+PAGES = (
+    "/squad",
+    "/squad?view=capacities",
+    "/squad?search=nobody",
+    "/gymnasts/1",
+    "/gymnasts/2",
+    "/gymnasts/3",
+    "/gymnasts/1/edit",
+    "/gymnasts/1/erase",
+    "/screens/2",
+    "/screens/3",
+)
+SIZES = {"desktop": (1280, 800), "across": (1180, 820), "upright": (820, 1180), "phone": (400, 800)}
+_TOO_SMALL = """() => [...document.querySelectorAll(
+    'main :is(a, button, select, summary, textarea, input:not([type=hidden]))')]
+    .map(one => [one.closest('label') || one, one.outerHTML.slice(0, 80)])
+    .filter(([one]) => {
+        const box = one.getBoundingClientRect();
+        return box.width && (box.width < 43.5 || box.height < 43.5);
+    }).map(([, told]) => told)"""
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    with open_club(tmp_path_factory.mktemp("club")) as club:
+        ada, bea, _ = club.add("Ada Berg", 7), club.add("Bea Zorn", 8), club.add("Cleo", 9)
+        club.screen(ada, day=MARCH, kept=True)
+        screen = club.screen(ada, kept=True)
+        club.screen(bea, trust=Trust(False, ("the hip is doubtful",)))
+        club.post(f"/gymnasts/{ada.id}/notes", what="wrist_pain", text="after vaulting")
+        club.post(f"/screens/{screen}/holds", test="hold-front", seconds="14")
+        server = uvicorn.Server(
+            uvicorn.Config(make_site(club.app, measure=False), log_level="error", ws="none")
+        )
+        listening = socket.socket()
+        listening.bind(("127.0.0.1", 0))
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
+        thread.start()
+        while not server.started:
+            time.sleep(0.05)
+        yield f"http://127.0.0.1:{listening.getsockname()[1]}"
+        server.should_exit = True
+        thread.join(timeout=10)
+        listening.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("page", PAGES)
+def test_no_accessibility_fault(browser: Any, site: str, page: str, scheme: str) -> None:
+    axe: Path = fetch_axe.PATH
+    if not axe.is_file():
+        missing_browser("axe-core is not there; 'python tools/fetch_axe.py' fetches it")
+    context = browser.new_context(color_scheme=scheme, bypass_csp=True)
+    tab = context.new_page()
+    tab.goto(site + page)
+    tab.add_script_tag(path=str(axe))
+    tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+    found = tab.evaluate("tags => axe.run(document, {runOnly: tags})", tags)
+    context.close()
+    assert [(one["id"], one["nodes"][0]["html"]) for one in found["violations"]] == []
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_everything_fits_and_can_be_tapped(browser: Any, site: str, size: str) -> None:
+    width, height = SIZES[size]
+    context = browser.new_context(viewport={"width": width, "height": height})
+    tab = context.new_page()
+    faults: list[str] = []
+    tab.on("console", lambda told: told.type == "error" and faults.append(told.text))
+    for page in PAGES:
+        tab.goto(site + page)
+        assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth"), page
+        assert tab.evaluate(_TOO_SMALL) == [], page
+    context.close()
+    assert faults == []
+
+
+def test_both_pictures_of_a_pair_fit_on_a_tablet(browser: Any, site: str) -> None:
+    context = browser.new_context(viewport={"width": 1180, "height": 820})
+    tab = context.new_page()
+    tab.goto(f"{site}/gymnasts/1")
+    boxes = tab.locator("#test-4 .shot").evaluate_all(
+        "shots => shots.map(one => one.getBoundingClientRect().toJSON())"
+    )
+    drawn = tab.locator("#test-4 use").first.evaluate("one => one.getBoundingClientRect().width")
+    context.close()
+    assert drawn > 0.5 * boxes[0]["width"]
+    assert len(boxes) == 2
+    assert boxes[1]["bottom"] - boxes[0]["top"] < 820
+    assert min(box["width"] for box in boxes) > 0.75 * (1180 - 168)
