@@ -9,7 +9,7 @@ from club_pages import MARCH, ClubSite, open_club, words_of
 from pypdf import PdfReader
 
 from chordline.adapters.printing.palette import css_theme
-from chordline.web.pages import sheets
+from chordline.application.club import latest_screens
 from chordline.web.rendering import STATICS
 
 
@@ -83,7 +83,7 @@ def test_a_squad_without_screens_is_a_sheet_without_rows(site: ClubSite) -> None
 def test_too_many_for_one_sheet_are_told_to_choose_a_group(
     site: ClubSite, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(sheets, "MOST_ON_A_SHEET", 2)
+    monkeypatch.setattr(latest_screens, "MOST_TOGETHER", 2)
     for i in range(3):
         site.add(f"Ada {i}")
     assert "choose a group" in site.page("/squad/sheet.html", 422)

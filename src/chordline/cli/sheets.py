@@ -23,7 +23,13 @@ class Written:
 
 
 def write_sheets(
-    app: App, result: FolderScreen, all_found: Sequence[Findings], target: Path, *, squad: str
+    app: App,
+    result: FolderScreen,
+    all_found: Sequence[Findings],
+    target: Path,
+    *,
+    squad: str,
+    screened_on: str = "",
 ) -> Written:
     """Write a page and a PDF for every gymnast, and for the squad.
 
@@ -37,6 +43,8 @@ def write_sheets(
         The folder they go to.
     squad : str
         What the squad's sheet is called.
+    screened_on : str
+        The day in words, where it is known.
     """
     target.mkdir(parents=True, exist_ok=True)
     make = app.make_sheet()
@@ -46,7 +54,7 @@ def write_sheets(
         bar.start(len(result.gymnasts) + 1)
         for one, found in zip(result.gymnasts, all_found, strict=True):
             left_out = [left for left in result.left_out if left.owner == one.gymnast.name]
-            sheet = make(one, left_out=left_out, found=found)
+            sheet = make(one, left_out=left_out, found=found, screened_on=screened_on)
             stem = file_stem(one.gymnast.name, one.gymnast.card)
             page, paper = target / f"{stem}.html", target / f"{stem}.pdf"
             page.write_text(app.press.to_html(sheet), encoding="utf-8")
@@ -54,7 +62,9 @@ def write_sheets(
             written += [page, paper]
             pages.append(page.name)
             bar.step(one.gymnast.name)
-        whole = app.make_squad_sheet()(result, all_found, squad=squad, pages=pages)
+        whole = app.make_squad_sheet()(
+            result, all_found, squad=squad, pages=pages, screened_on=screened_on
+        )
         squad_page, squad_paper = target / f"{SQUAD}.html", target / f"{SQUAD}.pdf"
         squad_page.write_text(app.press.squad_to_html(whole), encoding="utf-8")
         squad_paper.write_bytes(app.press.squad_to_pdf(whole))

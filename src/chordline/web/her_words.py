@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from chordline.application.club.records import BodySize, Consent
-from chordline.web.rendering import day_in_words
+from chordline.application.days import day_in_words
 
 NOT_SAID = "The family has not said anything yet."
 _SIZES = (
@@ -37,7 +37,7 @@ def consent_in_words(consent: Consent, today: date) -> tuple[str, ...]:
     """Return sentences; one where nothing was said, or where it has run out."""
     if consent == Consent():
         return (NOT_SAID,)
-    if not consent.holds_on(today):
+    if consent.until is not None and not consent.holds_on(today):
         until = day_in_words(consent.until)
         return (f"What the family allowed ran out on {until}; ask again.",)
     allowed = (

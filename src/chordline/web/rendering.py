@@ -11,17 +11,16 @@ from markupsafe import Markup
 from starlette.responses import HTMLResponse
 
 from chordline import __version__
+from chordline.application.days import day_in_words
 from chordline.web.desk import Desk
 from chordline.web.statics import Statics
 
 STATICS = Statics()
 
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
-
-def day_in_words(day: date | datetime | None) -> str:
-    """Return a day as a coach reads it, e.g. ``3 Sep 2025``; empty for None."""
-    return "" if day is None else f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+def day_or_nothing(day: date | datetime | None) -> str:
+    """Return a day as a coach reads it; empty for None."""
+    return "" if day is None else day_in_words(day)
 
 
 def count_in_words(count: int, one: str, many: str | None = None) -> str:
@@ -40,7 +39,7 @@ def _environment() -> Environment:
     )
     # Drawings are made by our own code, which escapes what it is given; all else is escaped here.
     environment.filters["drawing"] = Markup
-    environment.filters["day"] = day_in_words
+    environment.filters["day"] = day_or_nothing
     environment.filters["counted"] = count_in_words
     environment.globals["static"] = STATICS.address
     environment.globals["version"] = __version__

@@ -76,13 +76,13 @@ class TakeInPhoto:
         self._reader.read_content(name, incoming.content)
         test = incoming.test or read_file_name(name, list(self._catalogue.tests)).test
         with self._records.transaction() as tx:
-            # Within the transaction, so that nobody deletes the picture between put and file.
-            key = self._store.put(incoming.content)
             screen = (
                 None
                 if incoming.gymnast_id is None
                 else tx.screens.on(incoming.gymnast_id, incoming.day)
             )
+            # Within the transaction, so that nobody deletes the picture between put and file.
+            key = self._store.put(incoming.content)
             filed = tx.photos.file(
                 club_id,
                 NewPhoto(

@@ -15,11 +15,12 @@ from chordline.application.club.records import (
     GymnastRecord,
     StaleGymnastError,
 )
+from chordline.application.days import day_in_words
 from chordline.errors import NotThereError, RefusedInputError
 from chordline.web.desk import AtDesk
 from chordline.web.forms import go_to, read_card, read_day, read_number
 from chordline.web.ids import PathId
-from chordline.web.rendering import day_in_words, render
+from chordline.web.rendering import render
 
 router = APIRouter()
 

@@ -2,8 +2,6 @@
 
 import re
 import unicodedata
-from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Annotated
 from urllib.parse import quote
@@ -11,21 +9,15 @@ from urllib.parse import quote
 from fastapi import APIRouter, Query
 from starlette.responses import HTMLResponse, Response
 
-from chordline.application.club.her_screen import HerScreen
-from chordline.application.club.views import GymnastQuery
-from chordline.application.findings import Findings
-from chordline.application.screen_folder import FolderScreen, LeftOut
+from chordline.application.club.latest_screens import read_latest_screens
+from chordline.application.days import day_in_words, days_in_words
 from chordline.application.sheet import GymnastSheet
 from chordline.application.squad_sheet import SquadSheet
-from chordline.errors import RefusedInputError
 from chordline.web.desk import AtDesk, Desk
 from chordline.web.ids import PathId, read_id
-from chordline.web.rendering import day_in_words
 
 router = APIRouter()
 
-#: More gymnasts than this are no squad on paper.
-MOST_ON_A_SHEET = 120
 _PDF = "application/pdf"
 
 
@@ -89,56 +81,16 @@ def _sheet(desk: Desk, screen_id: int) -> tuple[GymnastSheet, date]:
     return sheet, view.screen.screened_on
 
 
-@dataclass(frozen=True)
-class _OnSheet:
-    """One gymnast of a squad's sheet."""
-
-    hers: HerScreen
-    found: Findings
-    day: date
-    page: str
-
-
 def _squad_sheet(desk: Desk, group: str) -> SquadSheet:
-    club, judge = desk.club, desk.app.judge_screen
+    club = desk.club
     group_id = read_id(group)
-    on_sheet: list[_OnSheet] = []
-    left_out: list[LeftOut] = []
     with desk.app.records.reading() as tx:
-        query = GymnastQuery(club.id, group_id=group_id, sort="card", limit=MOST_ON_A_SHEET)
-        page = tx.gymnasts.page(query)
-        if page.next is not None:
-            raise RefusedInputError(
-                f"a sheet holds {MOST_ON_A_SHEET} gymnasts, here are {page.total}; choose a group"
-            )
+        latest = read_latest_screens(tx, club.id, desk.app.judge_screen, group_id=group_id)
         named = next((one.name for one in tx.clubs.groups(club.id) if one.id == group_id), None)
-        for row in page.rows:
-            her = row.gymnast
-            if row.last_screened_on is None:
-                left_out.append(LeftOut(her.name, "not screened yet"))
-                continue
-            view = tx.gymnasts.view(her.id, screens=1).screens[0]
-            hers = judge.read(tx, view, her)
-            left_out.extend(hers.left_out)
-            if hers.screen.filed or hers.screen.held:
-                found = judge.find(hers, view)
-                on_sheet.append(
-                    _OnSheet(hers, found, view.screen.screened_on, f"/gymnasts/{her.id}")
-                )
     return desk.app.make_squad_sheet()(
-        FolderScreen(tuple(one.hers.screen for one in on_sheet), tuple(left_out)),
-        [one.found for one in on_sheet],
+        latest.screens,
+        latest.found,
         squad=named or club.name,
-        pages=[one.page for one in on_sheet],
-        screened_on=days_in_words([one.day for one in on_sheet]),
+        pages=[f"/gymnasts/{one}" for one in latest.gymnast_ids],
+        screened_on=days_in_words(latest.days),
     )
-
-
-def days_in_words(days: Sequence[date]) -> str:
-    """Return the day of all screens, or the first and the last of them."""
-    if not days:
-        return ""
-    first, last = min(days), max(days)
-    if first == last:
-        return day_in_words(first)
-    return f"latest screens, {day_in_words(first)} to {day_in_words(last)}"

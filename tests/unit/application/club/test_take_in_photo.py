@@ -80,4 +80,5 @@ def test_tomorrows_photos_are_refused(gym: Gym) -> None:
 def test_a_gymnast_who_is_not_there_files_nothing(gym: Gym) -> None:
     with pytest.raises(NotThereError):
         gym.bring(gymnast_id=99)
+    assert gym.store.kept == {}
     assert gym.waiting() == 0
