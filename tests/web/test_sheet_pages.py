@@ -10,6 +10,7 @@ from pypdf import PdfReader
 
 from chordline.adapters.printing.palette import css_theme
 from chordline.application.club import latest_screens
+from chordline.web.pages import sheets
 from chordline.web.rendering import STATICS
 
 
