@@ -44,6 +44,7 @@ class Measured(Invented):
 
     def __init__(self) -> None:
         app = build_app()
+        self.catalogue = app.catalogue.version
         with resources.as_file(resources.files("chordline.demo") / "club") as folder:
             screened = app.screen_folder()(
                 app.folders.read(folder), cache=NoCache(), progress=Silent()

@@ -125,6 +125,8 @@ def findings_record(chance: random.Random) -> dict[str, Any]:
 class Invented:
     """Records of the usual size that nobody could judge."""
 
+    catalogue = "c1"
+
     def measurement(
         self, chance: random.Random, *, gymnast: int, number: int, photo: str
     ) -> dict[str, Any]:
@@ -207,7 +209,7 @@ def rows_of_gymnast(
                 "screen_id": screen["id"],
                 "screen_revision": 3,
                 "record": invented.findings(chance, gymnast=gymnast),
-                "catalogue": "c1",
+                "catalogue": invented.catalogue,
                 "models": ["heavy"],
                 "judged_at": now,
             },

@@ -8,7 +8,6 @@ import pytest
 
 from chordline.adapters.db.records import SqlRecords, open_records
 from chordline.application.club.records import (
-    REFUSED_WORRY,
     BodySize,
     Consent,
     NewGymnast,
@@ -261,41 +260,6 @@ def test_a_measurement_that_comes_after_new_marks_does_not_count(records: SqlRec
         )
         assert tx.photos.view(photo.id).measurement == now
         assert len(tx.photos.measurements(photo.id)) == 2
-
-
-def test_the_queue_starts_with_the_worst_and_a_checked_photo_leaves_it(records: SqlRecords):
-    club, (anna, gone) = found_club(records, "Anna", "Gone")
-    doubts = {"good": (), "one": ("a",), "three": ("a", "b", "c"), "two": ("a", "b")}
-    with records.transaction() as tx:
-        for name, reasons in doubts.items():
-            photo = file_photo(tx, anna, name)
-            tx.photos.save_measurement(
-                photo.id, measured(*reasons), revision=1, marks_version=None, catalogue="c1"
-            )
-        nobodys = tx.photos.file(club.id, new_photo("nobody's")).photo
-        tx.photos.settle(
-            nobodys.id, revision=1, state="refused", reason="too dark", worry=REFUSED_WORRY
-        )
-        hidden = file_photo(tx, gone, "hidden")
-        tx.photos.settle(hidden.id, revision=1, state="needs_look", reason="?", worry=1.0)
-        tx.gymnasts.archive(gone.id)
-        first = tx.photos.queue(club.id, limit=2)
-        second = tx.photos.queue(club.id, after=first.next, limit=2)
-        assert [row.photo.name for row in first.rows] == ["nobody's", "three"]
-        assert [row.gymnast for row in first.rows] == [None, "Anna"]
-        assert [row.photo.name for row in second.rows] == ["two", "one"]
-        assert (first.total, second.next) == (4, None)
-        assert [row.photo.name for row in tx.photos.unfiled(club.id).rows] == ["nobody's"]
-        counts = tx.photos.counts(club.id)
-        assert (counts.waiting, counts.needs_look, counts.refused, counts.unfiled) == (0, 3, 1, 1)
-        three = first.rows[1].photo
-        assert tx.photos.settle(
-            three.id, revision=three.revision, state="measured", checked_by="Kim"
-        )
-        assert tx.photos.queue(club.id).total == 3
-        changed = tx.photos.say(three.id, near_side="left", front=None, person=None)
-        assert (changed.state, changed.checked_by) == ("waiting", None)
-        assert not tx.photos.settle(three.id, revision=three.revision, state="measured")
 
 
 def test_the_squad_table_shows_the_latest_findings_and_whether_they_still_hold(records: SqlRecords):

@@ -1,5 +1,6 @@
 """`chordline serve`: the pages."""
 
+import gc
 import secrets
 import socket
 import threading
@@ -67,6 +68,10 @@ def serve(
     remark("Ctrl-C ends it; nothing is lost, measuring goes on at the next start.")
     if not no_browser:
         threading.Timer(0.8, webbrowser.open, [here]).start()
+    # What is loaded now stays: looking through all of it for garbage would hold up a page.
+    _ = app.catalogue, app.judge_screen
+    gc.collect()
+    gc.freeze()
     config = uvicorn.Config(site, log_level="warning", access_log=False, server_header=False)
     uvicorn.Server(config).run(sockets=[listening])
 

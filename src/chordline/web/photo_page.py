@@ -6,11 +6,10 @@ from typing import Any
 
 from chordline.application.club.ports import Tx
 from chordline.application.club.records import GymnastRecord, MarksRecord, PhotoRecord
-from chordline.application.club.views import PhotoView
+from chordline.application.club.views import PhotoView, QueuePlace
 from chordline.errors import ChordlineError, NotThereError
 from chordline.web.desk import Desk
 from chordline.web.photo_scene import EDITOR_PX, editor_options, picture_address
-from chordline.web.queue_walk import Place, find_place
 
 __all__ = ["EDITOR_PX", "PhotoPage", "label_of", "read_photo_page"]
 
@@ -28,7 +27,7 @@ class PhotoPage:
         Of the test.
     queue : bool
         Whether the coach walks through the queue.
-    place : Place
+    place : QueuePlace
     editor : mapping or None
         What the editor is mounted with; None where there is nothing to mark yet.
     no_picture : str
@@ -48,7 +47,7 @@ class PhotoPage:
     day: date | None
     title: str | None
     queue: bool
-    place: Place
+    place: QueuePlace
     editor: dict[str, Any] | None
     no_picture: str
     history: tuple[MarksRecord, ...]
@@ -131,7 +130,7 @@ def read_photo_page(
         day=day,
         title=None if test is None else test.title,
         queue=queue,
-        place=find_place(tx, photo.club_id, photo_id),
+        place=tx.photos.place(photo_id),
         editor=editor,
         no_picture=no_picture,
         history=history[::-1],

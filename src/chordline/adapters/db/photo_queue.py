@@ -8,7 +8,8 @@ from chordline.adapters.db.paging import beyond, check_limit, read_cursor, write
 from chordline.adapters.db.rows import AnyRow, photo_of
 from chordline.adapters.db.schema import GYMNAST, PHOTO, SCREEN
 from chordline.adapters.db.session import Session
-from chordline.application.club.views import Page, QueueCounts, QueueRow
+from chordline.application.club.records import PhotoRecord
+from chordline.application.club.views import Page, QueueCounts, QueuePlace, QueueRow
 
 _WITH_OWNER = PHOTO.outerjoin(SCREEN, SCREEN.c.id == PHOTO.c.screen_id).outerjoin(
     GYMNAST, GYMNAST.c.id == SCREEN.c.gymnast_id
@@ -47,6 +48,34 @@ def queue(session: Session, club_id: int, *, after: str | None, limit: int) -> P
     last = rows[limit - 1] if len(rows) > limit else None
     following = None if last is None else write_cursor("queue", last.worry, last.id)
     return Page([_queue_row(row) for row in rows[:limit]], following, _total(session, wanted))
+
+
+def place(session: Session, photo: PhotoRecord) -> QueuePlace:
+    """Return where a photo stands in the queue, without reading the queue."""
+    wanted = and_(PHOTO.c.club_id == photo.club_id, PHOTO.c.worry.is_not(None), _OWNER_NOT_ARCHIVED)
+    waiting = select(PHOTO.c.id).select_from(_WITH_OWNER).where(wanted)
+    order = (PHOTO.c.worry.desc(), PHOTO.c.id)
+    total = _total(session, wanted)
+    if photo.worry is None or not session.rows(waiting.where(PHOTO.c.id == photo.id)):
+        first = session.rows(waiting.order_by(*order).limit(1))
+        return QueuePlace(None, first[0].id if first else None, None, total)
+    after = _beside(photo, key_down=True, id_down=False)
+    before = _beside(photo, key_down=False, id_down=True)
+    following = session.rows(waiting.where(after).order_by(*order).limit(1))
+    backwards = (PHOTO.c.worry, PHOTO.c.id.desc())
+    previous = session.rows(waiting.where(before).order_by(*backwards).limit(1))
+    return QueuePlace(
+        previous[0].id if previous else None,
+        following[0].id if following else None,
+        _total(session, and_(wanted, before)) + 1,
+        total,
+    )
+
+
+def _beside(photo: PhotoRecord, *, key_down: bool, id_down: bool) -> ColumnElement[bool]:
+    return beyond(
+        PHOTO.c.worry, photo.worry, PHOTO.c.id, photo.id, key_down=key_down, id_down=id_down
+    )
 
 
 def unfiled(session: Session, club_id: int, *, after: str | None, limit: int) -> Page[QueueRow]:

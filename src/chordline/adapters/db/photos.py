@@ -19,7 +19,7 @@ from chordline.application.club.records import (
     PhotoRecord,
     PhotoState,
 )
-from chordline.application.club.views import Page, PhotoView, QueueCounts, QueueRow
+from chordline.application.club.views import Page, PhotoView, QueueCounts, QueuePlace, QueueRow
 from chordline.application.marks import HandMarks
 from chordline.conventions import Front, Side
 from chordline.errors import NotThereError
@@ -133,6 +133,10 @@ class SqlPhotos:
     def queue(self, club_id: int, *, after: str | None = None, limit: int = 50) -> Page[QueueRow]:
         """Return the photos that need a look, worst trust first."""
         return photo_queue.queue(self._session, club_id, after=after, limit=limit)
+
+    def place(self, photo_id: int) -> QueuePlace:
+        """Return where a photo stands among those that need a look."""
+        return photo_queue.place(self._session, photo_of(self._session.row(PHOTO, photo_id)))
 
     def unfiled(self, club_id: int, *, after: str | None = None, limit: int = 50) -> Page[QueueRow]:
         """Return the photos that nobody owns, the oldest first."""

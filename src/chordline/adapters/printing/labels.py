@@ -1,11 +1,13 @@
 """Where labels can stand: near their landmark, inside the picture, never on one another."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+
+from chordline.core.geometry.angles import Floats
 
 #: Width of a character and height of a line in ems, for the widest face the drawings are set in
 #: (bold DejaVu Sans, 0.63 em a character over words and figures; its Mono has 0.602 em).
@@ -30,40 +32,6 @@ class Box:
     def center(self) -> tuple[float, float]:
         """The middle, (x, y)."""
         return (self.left + self.right) / 2.0, (self.top + self.bottom) / 2.0
-
-    def overlaps(self, other: "Box") -> bool:
-        """Whether both share more than an edge."""
-        return (
-            self.left < other.right
-            and other.left < self.right
-            and self.top < other.bottom
-            and other.top < self.bottom
-        )
-
-    def within(self, other: "Box") -> bool:
-        """Whether it lies wholly inside `other`."""
-        return (
-            self.left >= other.left
-            and self.top >= other.top
-            and self.right <= other.right
-            and self.bottom <= other.bottom
-        )
-
-    def is_crossed_by(self, start: NDArray[np.float64], end: NDArray[np.float64]) -> bool:
-        """Whether the segment from `start` to `end` runs through it."""
-        step = end - start
-        enter, leave = 0.0, 1.0
-        for low, high, at, by in (
-            (self.left, self.right, start[0], step[0]),
-            (self.top, self.bottom, start[1], step[1]),
-        ):
-            if by == 0.0:
-                if not low < at < high:
-                    return False
-                continue
-            first, last = sorted(((low - at) / by, (high - at) / by))
-            enter, leave = max(enter, first), min(leave, last)
-        return bool(enter < leave)
 
 
 @dataclass(frozen=True)
@@ -117,36 +85,72 @@ def place_labels(
         None where no place is left: rather no label than one on top of another.
     """
     placed: list[Box | None] = []
-    taken = list(avoid_boxes)
+    taken = [_sides(box) for box in avoid_boxes]
+    starts = np.array([start for start, _ in avoid_lines]).reshape(-1, 2)
+    ends = np.array([end for _, end in avoid_lines]).reshape(-1, 2)
     for wish in wishes:
-        best, best_cost = None, np.inf
-        for box in _places(wish, em):
-            if not box.within(frame) or any(box.overlaps(other) for other in taken):
-                continue
-            crossings = sum(box.is_crossed_by(start, end) for start, end in avoid_lines)
-            far = np.hypot(*(np.array(box.center) - wish.at)) / em
-            wrong_side = float((np.array(box.center) - wish.at) @ wish.away < 0.0)
-            cost = far + _CROSSING_COST * crossings + 1.5 * wrong_side
-            if cost < best_cost:
-                best, best_cost = box, cost
-        placed.append(best)
-        if best is not None:
-            aside, above = 0.5 * em, 0.1 * em
-            taken.append(
-                Box(best.left - aside, best.top - above, best.right + aside, best.bottom + above)
-            )
+        centres, half = _places(wish, em)
+        low, high = centres - half, centres + half
+        free = (low >= (frame.left, frame.top)).all(1) & (high <= (frame.right, frame.bottom)).all(
+            1
+        )
+        for left, top, right, bottom in taken:
+            free &= ~((low < (right, bottom)).all(1) & (high > (left, top)).all(1))
+        if not free.any():
+            placed.append(None)
+            continue
+        low, high, offset = low[free], high[free], centres[free] - wish.at
+        crossings = are_crossed(low, high, starts, ends).sum(axis=1)
+        cost = (
+            np.hypot(offset[:, 0], offset[:, 1]) / em
+            + _CROSSING_COST * crossings
+            + 1.5 * (offset @ wish.away < 0.0)
+        )
+        best = int(np.argmin(cost))
+        box = Box(*map(float, (*low[best], *high[best])))
+        placed.append(box)
+        aside, above = 0.5 * em, 0.1 * em
+        taken.append((box.left - aside, box.top - above, box.right + aside, box.bottom + above))
     return tuple(placed)
 
 
-def _places(wish: LabelWish, em: float) -> Iterator[Box]:
-    """Yield boxes beside the point: on both sides, further and further away and along."""
+def _sides(box: Box) -> tuple[float, float, float, float]:
+    return box.left, box.top, box.right, box.bottom
+
+
+def are_crossed(low: Floats, high: Floats, starts: Floats, ends: Floats) -> NDArray[np.bool_]:
+    """Return which boxes (rows) which segments (columns) run through.
+
+    Parameters
+    ----------
+    low, high : (n, 2) float arrays
+        Left top and right bottom of the boxes.
+    starts, ends : (m, 2) float arrays
+    """
+    step = ends - starts
+    level = step == 0.0
+    with np.errstate(divide="ignore", invalid="ignore"):
+        first = (low[:, None] - starts) / step
+        last = (high[:, None] - starts) / step
+    inside = (low[:, None] < starts) & (starts < high[:, None])
+    # A segment that does not move along an axis is between the sides always or never.
+    enter = np.where(level, np.where(inside, 0.0, np.inf), np.minimum(first, last))
+    leave = np.where(level, np.where(inside, 1.0, -np.inf), np.maximum(first, last))
+    crossed: NDArray[np.bool_] = np.maximum(enter.max(axis=2), 0.0) < np.minimum(
+        leave.min(axis=2), 1.0
+    )
+    return crossed
+
+
+def _places(wish: LabelWish, em: float) -> tuple[Floats, Floats]:
+    """Return (n, 2) middles beside the point, on both sides, further and further away and along,
+    and half the size of the label."""
     half = np.array([text_width(wish.text, em) / 2.0, LINE_EM * em / 2.0])
     along = np.array([wish.away[1], -wish.away[0]])
-    for side in (wish.away, -wish.away):
-        # How far the middle must lie so that the box just clears the landmark's dot.
-        clear = 0.55 * em + float(np.abs(side) @ half)
-        for away in _STEPS_AWAY:
-            for share in _STEPS_ALONG:
-                shift = share * 2.0 * float(np.abs(along) @ half)
-                x, y = wish.at + side * (clear + away * em) + along * shift
-                yield Box(x - half[0], y - half[1], x + half[0], y + half[1])
+    shifts = 2.0 * float(np.abs(along) @ half) * np.array(_STEPS_ALONG)
+    # How far the middle must lie so that the box just clears the landmark's dot.
+    clear = 0.55 * em + float(np.abs(wish.away) @ half)
+    away = clear + em * np.array(_STEPS_AWAY)
+    signed = np.array([1.0, -1.0])[:, None, None] * away[None, :, None]
+    middles = wish.at + (signed[..., None] * wish.away) + (shifts[None, None, :, None] * along)
+    return middles.reshape(-1, 2), half

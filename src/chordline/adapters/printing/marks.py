@@ -1,6 +1,7 @@
 """The four words of a verdict as four small shapes, and what else a legend has to show."""
 
 from dataclasses import replace
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -27,6 +28,7 @@ _SYMBOL_BOW_PCT: Final = {
 }
 
 
+@cache
 def verdict_mark(verdict: Verdict) -> str:
     """Return the small shape that stands before a verdict's words, as SVG.
 
@@ -43,6 +45,7 @@ def verdict_mark(verdict: Verdict) -> str:
     )
 
 
+@cache
 def doubt_mark() -> str:
     """Return the small shape for a picture whose marks need a look, as SVG."""
     return glyph(
@@ -55,6 +58,7 @@ def doubt_mark() -> str:
     )
 
 
+@cache
 def untested_mark() -> str:
     """Return the small hatched place for what no test has told anything of, as SVG."""
     return hatched_place("not tested yet", "No test has told anything of it.", _MARK)

@@ -32,6 +32,7 @@ from chordline.application.club.views import (
     Page,
     PhotoView,
     QueueCounts,
+    QueuePlace,
     QueueRow,
     ScreenView,
     SquadRow,
@@ -275,6 +276,10 @@ class PhotoBook(Protocol):
 
     def queue(self, club_id: int, *, after: str | None = None, limit: int = 50) -> Page[QueueRow]:
         """Return the photos that need a look, worst trust first."""
+        ...
+
+    def place(self, photo_id: int) -> QueuePlace:
+        """Return where a photo stands among those that need a look."""
         ...
 
     def unfiled(self, club_id: int, *, after: str | None = None, limit: int = 50) -> Page[QueueRow]:

@@ -100,6 +100,26 @@ class QueueRow:
 
 
 @dataclass(frozen=True)
+class QueuePlace:
+    """Where a photo stands among those that need a look.
+
+    Attributes
+    ----------
+    previous, next : int or None
+        Ids of the photos beside it; `next` is the first of the queue where the photo is not in it
+        (any more).
+    position : int or None
+        1 for the first; None where the photo is not in the queue.
+    total : int
+    """
+
+    previous: int | None
+    next: int | None
+    position: int | None
+    total: int
+
+
+@dataclass(frozen=True)
 class QueueCounts:
     """How many photos wait for measuring, need a look, are refused, and have no owner."""
 

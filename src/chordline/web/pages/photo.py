@@ -18,7 +18,6 @@ from chordline.web.desk import AtDesk, Desk
 from chordline.web.forms import go_to, read_day
 from chordline.web.ids import PathId, QueryId
 from chordline.web.photo_page import EDITOR_PX, label_of, read_photo_page
-from chordline.web.queue_walk import find_place
 from chordline.web.rendering import render
 
 router = APIRouter()
@@ -102,7 +101,7 @@ def take_photo_out(
     """Remove a photo for good; sent twice, it is out all the same."""
     try:
         with desk.app.records.reading() as tx:
-            following = find_place(tx, desk.club.id, photo_id).next
+            following = tx.photos.place(photo_id).next
         take_out(desk, photo_id)
     except NotThereError:
         return go_to("/look", "This photo is out already.")

@@ -1,0 +1,77 @@
+"""Takes the guide's pictures of every page, of the demo club, at desktop and tablet size.
+
+    python tools/guide_pictures.py [DEMO]
+
+DEMO is a folder that `chordline demo` made; without it one is made in a temporary folder.
+"""
+
+import io
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from PIL import Image
+from playwright.sync_api import sync_playwright
+
+from bench_pages import served
+
+ROOT = Path(__file__).resolve().parents[1]
+GUIDE = ROOT / "docs" / "guide"
+CHROMIUM = "/usr/bin/chromium"
+ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+SIZES = {"desk": (1280, 800), "tablet": (820, 1180)}
+CARD = 13
+
+
+def main() -> None:
+    with tempfile.TemporaryDirectory() as made:
+        demo = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(made)
+        if len(sys.argv) == 1:
+            subprocess.run([sys.executable, "-m", "chordline", "demo", str(demo)], check=True)
+        with served(demo / "club") as port, sync_playwright() as playwright:
+            browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGS)
+            for size, (width, height) in SIZES.items():
+                context = browser.new_context(viewport={"width": width, "height": height})
+                take_all(context.new_page(), f"http://127.0.0.1:{port}", size)
+                context.close()
+            browser.close()
+
+
+def take_all(page: Any, address: str, size: str) -> None:
+    ask = page.request
+    girls = ask.get(f"{address}/api/gymnasts").json()["gymnasts"]
+    girl = next(one for one in girls if one["card"] == CARD)["id"]
+    screen = ask.get(f"{address}/api/gymnasts/{girl}/screens").json()["screens"][0]["id"]
+    photos = ask.get(f"{address}/api/screens/{screen}").json()["photos"]
+    photo = next(one for one in photos if one["test"] == "prone-overhead")["id"]
+    pages = {
+        "today": "/",
+        "roster": "/roster",
+        "screening": "/screening",
+        "look": "/look",
+        "photo": f"/photos/{photo}",
+        "squad": "/squad",
+        "gymnast": f"/gymnasts/{girl}",
+        "pair": f"/gymnasts/{girl}#test-4",
+        "screen": f"/screens/{screen}",
+        "settings": "/settings",
+        "help": "/help",
+    }
+    for name, path in pages.items():
+        page.goto(address + path)
+        page.wait_for_load_state("networkidle")
+        page.wait_for_timeout(400)
+        keep(page.screenshot(), GUIDE / f"{name}-{size}.png")
+        print(f"{name}-{size}.png")
+
+
+def keep(png: bytes, path: Path) -> None:
+    """Save a picture in 128 colours: legible, and small enough for a repository."""
+    picture = Image.open(io.BytesIO(png)).convert("RGB")
+    picture.quantize(128, method=Image.Quantize.MEDIANCUT).save(path, optimize=True)
+
+
+if __name__ == "__main__":
+    main()
