@@ -44,8 +44,8 @@ PAGES = (
     "/screens/3",
 )
 SIZES = {"desktop": (1280, 800), "across": (1180, 820), "upright": (820, 1180), "phone": (400, 800)}
-_TOO_SMALL = """() => [...document.querySelectorAll(
-    'main :is(a:not(.prose p a, .prose li a), button, select, summary, textarea, input:not([type=hidden]))')]
+_TOO_SMALL = """() => [...document.querySelectorAll('main :is(a:not(.prose p a, .prose li a), \
+        button, select, summary, textarea, input:not([type=hidden]))')]
     .map(one => [one.closest('label') || one, one.outerHTML.slice(0, 80)])
     .filter(([one]) => {
         const box = one.getBoundingClientRect();
@@ -108,6 +108,25 @@ def test_everything_fits_and_can_be_tapped(browser: Any, site: str, size: str) -
         assert tab.evaluate(_TOO_SMALL) == [], page
     context.close()
     assert faults == []
+
+
+def test_every_page_is_small_and_asks_only_this_machine(browser: Any, site: str) -> None:
+    context = browser.new_context(viewport={"width": 1280, "height": 800})
+    tab = context.new_page()
+    asked: list[Any] = []
+    tab.on("requestfinished", lambda request: asked.append(request))  # noqa: PLW0108
+    for page in PAGES:
+        asked.clear()
+        tab.goto(site + page)
+        tab.wait_for_load_state("networkidle")
+        assert [one.url for one in asked if not one.url.startswith((site, "data:"))] == []
+        sent = sum(
+            one.sizes()["responseBodySize"] + one.sizes()["responseHeadersSize"]
+            for one in asked
+            if "/picture" not in one.url
+        )
+        assert 1_000 < sent < 150_000, page
+    context.close()
 
 
 def test_both_pictures_of_a_pair_fit_on_a_tablet(browser: Any, site: str) -> None:

@@ -28,6 +28,7 @@ from chordline.application.roster.table import RosterTable
 from chordline.bootstrap import build_app
 from chordline.cli.cards import Layout
 from chordline.cli.console import print_json, print_table, remark
+from chordline.cli.take_in import DataOption
 from chordline.errors import RefusedInputError, WrongUseError
 
 SCHEMA = "chordline.roster/1"
@@ -52,9 +53,9 @@ MeasuredOn = Annotated[
 
 
 @contextmanager
-def _club() -> Iterator[tuple[Records, int]]:
+def _club(data: Path | None) -> Iterator[tuple[Records, int]]:
     """Open the records; yield them and the club's id."""
-    opened = build_app()
+    opened = build_app(data=data)
     try:
         yield opened.records, opened.club().id
     finally:
@@ -62,10 +63,14 @@ def _club() -> Iterator[tuple[Records, int]]:
 
 
 @app.command("preview")
-def preview(file: InputFile, measured_on: MeasuredOn = None) -> None:
+def preview(
+    file: InputFile,
+    measured_on: MeasuredOn = None,
+    data: DataOption = None,
+) -> None:
     """Show what importing a file would do; nothing is changed."""
     table = read_table(file)
-    with _club() as (records, club_id):
+    with _club(data) as (records, club_id):
         found = PreviewRoster(records)(
             club_id, table, today=date.today(), measured_on=_day(measured_on)
         )
@@ -79,10 +84,11 @@ def import_(
         bool, typer.Option("--skip-bad", help="Leave bad rows out instead of refusing the file.")
     ] = False,
     measured_on: MeasuredOn = None,
+    data: DataOption = None,
 ) -> None:
     """Take the gymnasts of a file into the club: all rows or, where one is bad, none."""
     table = read_table(file)
-    with _club() as (records, club_id):
+    with _club(data) as (records, club_id):
         outcome = ImportRoster(records)(
             club_id,
             table,
@@ -99,10 +105,11 @@ def import_(
 def export(
     output: Annotated[Path, typer.Option("-o", "--output", metavar="FILE")],
     group: GroupName = None,
+    data: DataOption = None,
 ) -> None:
     """Write the gymnasts into a .csv or .xlsx file that can be imported again."""
     writer = writer_for(output.name)
-    with _club() as (records, club_id):
+    with _club(data) as (records, club_id):
         with records.reading() as tx:
             group_id = _group_id(tx, club_id, group)
         rows = ExportRoster(records)(club_id, group_id)
@@ -117,9 +124,10 @@ def list_(
         str, typer.Option("--search", metavar="TEXT", help="Card, or beginnings of names.")
     ] = "",
     as_json: Annotated[bool, typer.Option("--json", help="One object a gymnast.")] = False,
+    data: DataOption = None,
 ) -> None:
     """List the gymnasts who train, by name."""
-    with _club() as (records, club_id), records.reading() as tx:
+    with _club(data) as (records, club_id), records.reading() as tx:
         group_id = _group_id(tx, club_id, group)
         rows = list(all_gymnasts(tx, club_id, text=search, group_id=group_id))
         groups = groups_by_gymnast(tx, club_id, tx.clubs.groups(club_id))
@@ -149,9 +157,10 @@ def cards(
     names: Annotated[
         bool, typer.Option("--names", help="Print the gymnasts' names on their cards.")
     ] = False,
+    data: DataOption = None,
 ) -> None:
     """Print the card of everybody who has one."""
-    with _club() as (records, club_id), records.reading() as tx:
+    with _club(data) as (records, club_id), records.reading() as tx:
         rows = list(all_gymnasts(tx, club_id, group_id=_group_id(tx, club_id, group)))
     holders = {row.gymnast.card: row.gymnast for row in rows if row.gymnast.card is not None}
     if not holders:
