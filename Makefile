@@ -37,6 +37,7 @@ check: $(INSTALLED)
 
 bench: install
 	$(BIN)/python tools/bench.py
+	$(BIN)/python tools/bench_mechanics.py
 	$(BIN)/python tools/bench_pages.py
 
 accuracy: install

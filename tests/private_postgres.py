@@ -38,9 +38,13 @@ def binaries_or_skip() -> Path:
     return found
 
 
+#: Where a plain PATH does not look for it.
+_RUNUSER = shutil.which("runuser") or "/usr/sbin/runuser"
+
+
 def _as_somebody(command: list[str]) -> list[str]:
     """PostgreSQL does not run as root."""
-    return ["runuser", "-u", _SOMEBODY, "--", *command] if os.geteuid() == 0 else command
+    return [_RUNUSER, "-u", _SOMEBODY, "--", *command] if os.geteuid() == 0 else command
 
 
 def _run(command: list[str]) -> None:

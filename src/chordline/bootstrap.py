@@ -30,6 +30,7 @@ from chordline.application.club.records_health import examine_records
 from chordline.application.club.take_in import TakeInPhoto
 from chordline.application.club.take_in_folder import TakeInFolder
 from chordline.application.find_limits import FindLimits
+from chordline.application.forecast.forecast_line import ForecastLine
 from chordline.application.health import Finding
 from chordline.application.make_sheet import MakeSheet
 from chordline.application.make_squad_sheet import MakeSquadSheet
@@ -39,6 +40,7 @@ from chordline.application.screen_folder import ScreenFolder
 from chordline.application.sheet import SheetPrinter
 from chordline.catalogue.loader import load_catalogue
 from chordline.catalogue.schema import Catalogue
+from chordline.catalogue.segments_schema import SegmentCatalogue
 from chordline.errors import CatalogueError, RecordsError
 
 #: A folder with a club's own catalogue files.
@@ -111,6 +113,18 @@ class App:
         """Return the use case."""
         return FindLimits(self.catalogue)
 
+    @cached_property
+    def segments(self) -> SegmentCatalogue:
+        """Segment tables and what the handstand model assumes."""
+        from chordline.catalogue.segments import load_segments  # noqa: PLC0415
+
+        return load_segments()
+
+    @cached_property
+    def forecast_line(self) -> ForecastLine:
+        """The use case."""
+        return ForecastLine(self.catalogue, self.segments)
+
     def make_sheet(self) -> MakeSheet:
         """Return the use case."""
         return MakeSheet(self.photos, self.catalogue)
@@ -167,7 +181,13 @@ class App:
     @cached_property
     def judge_screen(self) -> JudgeScreen:
         """The use case."""
-        return JudgeScreen(self.records, self.pictures, self.find_limits(), self.catalogue)
+        return JudgeScreen(
+            self.records,
+            self.pictures,
+            self.find_limits(),
+            self.catalogue,
+            self.forecast_line,
+        )
 
     @cached_property
     def measure_stored(self) -> MeasureStored:

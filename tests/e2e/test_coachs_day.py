@@ -25,6 +25,12 @@ def address(folder: Path) -> Iterator[str]:
         yield address
 
 
+def arrive(page: Any, pattern: str) -> None:
+    """Wait until a page is there with its scripts: a hand is slower than that, a test is not."""
+    page.wait_for_url(pattern)
+    page.wait_for_load_state("load")
+
+
 def photo_address(desk: Watched, name: str = PHOTO) -> str:
     """Return where a photo's page is, as her page links to it."""
     girl = next(one for one in desk.api("/gymnasts")["gymnasts"] if one["card"] == 13)
@@ -57,6 +63,7 @@ def test_a_day_by_mouse(browser: Any, address: str, folder: Path) -> None:
         page = desk.page
         desk.go("/")
         page.get_by_role("link", name="Bring the roster").click()
+        arrive(page, "**/roster")
 
         page.get_by_label("File", exact=True).set_input_files(roster(folder))
         page.get_by_role("button", name="Look at it first").click()
@@ -94,7 +101,7 @@ def test_a_day_by_mouse(browser: Any, address: str, folder: Path) -> None:
         page.mouse.up()
         moved = hips(page)
         page.get_by_role("button", name="It is right").click()
-        page.wait_for_url("**/gymnasts/*")
+        arrive(page, "**/gymnasts/*")
 
         desk.go(photo_address(desk))
         page.locator('[data-landmark="hand"]').wait_for()
@@ -132,12 +139,14 @@ def test_a_day_on_a_tablet(browser: Any, tmp_path: Path) -> None:
             page = desk.page
             desk.go("/")
             page.get_by_role("link", name="Bring the roster").tap()
+            arrive(page, "**/roster")
             page.get_by_label("File", exact=True).set_input_files(roster(tmp_path))
             page.get_by_role("button", name="Look at it first").tap()
             page.get_by_role("button", name="Take in the good rows").tap()
             page.get_by_role("status").get_by_text("2 new").wait_for()
 
             page.get_by_role("navigation").get_by_role("link", name="Screening").tap()
+            arrive(page, "**/screening")
             # As shot: the phone names its files itself, the coach chose the test.
             page.get_by_label("Test").select_option("prone-overhead")
             for name in (PHOTO, "12_prone-overhead.jpg"):
@@ -157,7 +166,7 @@ def test_a_day_on_a_tablet(browser: Any, tmp_path: Path) -> None:
             moved = hips(page)
             assert degrees(moved) != was
             page.get_by_role("button", name="It is right").tap()
-            page.wait_for_url("**/gymnasts/*")
+            arrive(page, "**/gymnasts/*")
             page.locator("a.shot").first.tap()
             page.locator('[data-landmark="hand"]').wait_for()
             assert hips(page) == moved
@@ -187,7 +196,7 @@ def test_a_day_by_keys_alone(browser: Any, tmp_path: Path) -> None:
         desk.go("/")
         tab_to(page, "Bring the roster")
         press("Enter")
-        page.wait_for_url("**/roster")
+        arrive(page, "**/roster")
         tab_to(page, "File")
         # The system's own dialog opens; what it gives comes in here.
         with page.expect_file_chooser() as chooser:
@@ -195,14 +204,14 @@ def test_a_day_by_keys_alone(browser: Any, tmp_path: Path) -> None:
         chooser.value.set_files(roster(tmp_path))
         tab_to(page, "Look at it first")
         press("Enter")
-        page.wait_for_url("**/roster/preview")
+        arrive(page, "**/roster/preview")
         tab_to(page, "Take in the good rows")
         press("Enter")
-        page.wait_for_url("**/squad**")
+        arrive(page, "**/squad**")
 
         tab_to(page, "Screening")
         press("Enter")
-        page.wait_for_url("**/screening")
+        arrive(page, "**/screening")
         tab_to(page, "Choose photos")
         with page.expect_file_chooser() as chooser:
             press("Space")
@@ -212,13 +221,13 @@ def test_a_day_by_keys_alone(browser: Any, tmp_path: Path) -> None:
         page.get_by_text("Nothing waits").wait_for()
         tab_to(page, "Squad")
         press("Enter")
-        page.wait_for_url("**/squad")
+        arrive(page, "**/squad")
         tab_to(page, GIRLS[13])
         press("Enter")
-        page.wait_for_url("**/gymnasts/*")
+        arrive(page, "**/gymnasts/*")
         tab_to(page, "arms over the ears on the floor: open the photo", most=120)
         press("Enter")
-        page.wait_for_url("**/photos/*")
+        arrive(page, "**/photos/*")
         page.locator('[data-landmark="hand"]').wait_for()
         tab_to(page, "hip", most=80)
         was = hips(page)
@@ -227,7 +236,7 @@ def test_a_day_by_keys_alone(browser: Any, tmp_path: Path) -> None:
         moved = hips(page)
         assert moved != was
         press("Enter")
-        page.wait_for_url("**/gymnasts/*")
+        arrive(page, "**/gymnasts/*")
         tab_to(page, "Sheet as PDF")
         assert GIRLS[13] in first_page_of_sheet(desk)
 

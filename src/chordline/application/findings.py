@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from chordline.application.forecast.told import LineForecast
 from chordline.core.body.verdict import Verdict
 from chordline.core.capacity.compensation import Compensation
 from chordline.core.capacity.model import Belief
@@ -134,6 +135,9 @@ class Findings:
     minutes_spent : float
         Gym time of the tests done.
     catalogue_version, models
+    forecast : LineForecast or None
+        The straightest handstand she can reach; None where it was not asked for or too little is
+        tested.
     """
 
     gymnast: str
@@ -153,3 +157,4 @@ class Findings:
     minutes_spent: float
     catalogue_version: str
     models: tuple[str, ...]
+    forecast: LineForecast | None = None

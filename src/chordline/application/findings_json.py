@@ -3,6 +3,7 @@
 from typing import Any
 
 from chordline.application.findings import Findings, TestOffer
+from chordline.application.forecast.forecast_json import forecast_to_json
 
 SCHEMA = "chordline.findings/1"
 
@@ -74,6 +75,7 @@ def findings_to_json(findings: Findings) -> dict[str, Any]:
             {"flag": one.flag, "advice": one.advice, "tests": list(one.tests)} for one in f.stops
         ],
         "cautions": [*(f"{one.label}: {one.advice}" for one in f.stops), *f.cautions],
+        "forecast": forecast_to_json(f.forecast),
         "minutes_spent": f.minutes_spent,
         "catalogue": f.catalogue_version,
         "models": list(f.models),

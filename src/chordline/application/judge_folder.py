@@ -1,16 +1,20 @@
 """From a screened folder to every gymnast's findings."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from chordline.application.find_limits import FindLimits, ScreenInput
 from chordline.application.findings import Findings
+from chordline.application.forecast.forecast_line import ForecastLine
 from chordline.application.screen_folder import FolderScreen, GymnastScreen
 from chordline.errors import WrongUseError
 
 
-def judge_gymnast(one: GymnastScreen, *, screen: str, find: FindLimits) -> Findings:
-    """Return the findings of one gymnast of a folder."""
-    return find(
+def judge_gymnast(
+    one: GymnastScreen, *, screen: str, find: FindLimits, forecast: ForecastLine | None = None
+) -> Findings:
+    """Return the findings of one gymnast of a folder, with her forecast where it is asked for."""
+    found = find(
         ScreenInput(
             gymnast=one.gymnast.name,
             card=one.gymnast.card,
@@ -20,11 +24,16 @@ def judge_gymnast(one: GymnastScreen, *, screen: str, find: FindLimits) -> Findi
             flags=one.flags,
         )
     )
+    return found if forecast is None else replace(found, forecast=forecast(found))
 
 
-def judge_folder(result: FolderScreen, *, screen: str, find: FindLimits) -> tuple[Findings, ...]:
+def judge_folder(
+    result: FolderScreen, *, screen: str, find: FindLimits, forecast: ForecastLine | None = None
+) -> tuple[Findings, ...]:
     """Return the findings of every gymnast, in the order of the folder's screen."""
-    return tuple(judge_gymnast(one, screen=screen, find=find) for one in result.gymnasts)
+    return tuple(
+        judge_gymnast(one, screen=screen, find=find, forecast=forecast) for one in result.gymnasts
+    )
 
 
 def pick_gymnast(gymnasts: Sequence[GymnastScreen], wanted: str) -> GymnastScreen:

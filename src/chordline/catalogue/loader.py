@@ -13,6 +13,7 @@ from chordline.catalogue.schema import (
     UNPUBLISHED,
     CapacityEntry,
     Catalogue,
+    LimitEntry,
     MeasureEntry,
     NuisanceEntry,
     Referral,
@@ -34,7 +35,10 @@ _FILES = (
     "nuisances.toml",
     "model.toml",
     "referrals.toml",
+    "limits.toml",
 )
+#: What the handstand's forecast takes from the capacities.
+LIMITS = ("shoulder_opening_deg", "hip_opening_deg", "trunk_rounding_deg", "shoulder_push_pct")
 _Table = dict[str, Any]
 _R = TypeVar("_R", bound=BaseModel)
 
@@ -98,7 +102,9 @@ def _build(tables: dict[str, _Table], *, version: str) -> Catalogue:
         for test, rows in tables["model.toml"].items()
     }
     referrals = _records(Referral, "referrals.toml", tables["referrals.toml"], faults)
+    limits = _records(LimitEntry, "limits.toml", tables["limits.toml"], faults)
     sourced: list[tuple[str, Mapping[str, Sourced]]] = [
+        ("limits.toml", limits),
         ("referrals.toml", referrals),
         ("capacities.toml", capacities),
         ("nuisances.toml", nuisances),
@@ -117,6 +123,13 @@ def _build(tables: dict[str, _Table], *, version: str) -> Catalogue:
         for test in referral.stops
         if test not in tests
     ]
+    faults += [f"limits.toml: {name} is missing" for name in LIMITS if name not in limits]
+    faults += [
+        f"limits.toml: {name}.loads: no capacity is called '{capacity}'"
+        for name, limit in limits.items()
+        for capacity in limit.loads
+        if capacity not in capacities
+    ]
     faults += _crossed_model(model, tests, {*capacities, *nuisances})
     if faults:
         raise CatalogueError(tuple(faults))
@@ -132,6 +145,7 @@ def _build(tables: dict[str, _Table], *, version: str) -> Catalogue:
             nuisances=nuisances,
             model=model,
             referrals=referrals,
+            limits=limits,
         )
     except ValidationError as error:
         raise CatalogueError(tuple(_sentences("measures.toml", error))) from None

@@ -131,6 +131,18 @@ class Setting(Sourced):
     unit: str
 
 
+class LimitEntry(Sourced):
+    """What her capacities let her reach on the hands, beside what an aligned gymnast has.
+
+    Attributes
+    ----------
+    loads : mapping of capacity to float
+        Change of the limit for one unit more of shortfall.
+    """
+
+    loads: dict[str, float]
+
+
 class CapacityEntry(Sourced):
     """A capacity: what is believed of it beforehand, and from where on it limits her.
 
@@ -209,6 +221,8 @@ class Catalogue(Record):
     capacities, nuisances, model
         The capacity model; `model` is by test, then by measure.
     referrals : mapping of flag to Referral
+    limits : mapping of limit to LimitEntry
+        Of the handstand: what the forecast rests on.
     """
 
     version: str
@@ -221,6 +235,7 @@ class Catalogue(Record):
     nuisances: dict[str, NuisanceEntry]
     model: dict[str, dict[str, RowEntry]]
     referrals: dict[str, Referral]
+    limits: dict[str, LimitEntry]
 
     def setting(self, name: str) -> float:
         """Return the value of one setting."""

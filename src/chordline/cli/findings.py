@@ -1,6 +1,7 @@
 """`chordline findings` and `chordline squad`: what limits her, and the whole group at a glance."""
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -9,12 +10,22 @@ import typer
 from chordline.application.findings import CapacityFinding, Findings
 from chordline.application.findings_json import findings_to_json
 from chordline.application.findings_words import amount_sd
+from chordline.application.forecast.forecast_line import GAINS, MOST_GAIN
+from chordline.application.forecast.forecast_words import (
+    RANGE_ONLY,
+    chances_in_words,
+    forecast_in_words,
+    gain_in_words,
+    missing_in_words,
+    posture_in_words,
+)
 from chordline.application.judge_folder import judge_folder, judge_gymnast, pick_gymnast
 from chordline.application.summary import NO_LIMITER, percent_in_words, sureness_in_words
-from chordline.bootstrap import build_app
+from chordline.bootstrap import App, build_app
 from chordline.cli.console import print_json, print_table, remark
 from chordline.cli.folders import screened_folder
 from chordline.cli.screen import screen_with_bar
+from chordline.errors import WrongUseError
 
 FolderOption = Annotated[
     Path | None,
@@ -28,21 +39,71 @@ def findings(
     full: Annotated[
         bool, typer.Option("--full", help="List every test left, not only the next best.")
     ] = False,
+    gain: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--gain",
+            metavar="NAME=AMOUNT",
+            help="Forecast as if a capacity had gained, e.g. shoulder_flexion_deg=10.",
+        ),
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object.")] = False,
 ) -> None:
-    """Tell what limits one gymnast, why, how sure that is, and which test would tell most."""
+    """Tell what limits one gymnast, why, how sure that is, and which test would tell most.
+
+    With it: the straightest handstand that her range allows today, and what would straighten it
+    most.
+    """
+    gains = _gains(gain or [])
     app = build_app()
     where = screened_folder(folder)
     result = screen_with_bar(app, where)
     one = pick_gymnast(result.gymnasts, gymnast)
     found = judge_gymnast(one, screen=where.resolve().name, find=app.find_limits())
+    found = replace(found, forecast=app.forecast_line(found, gains=gains))
     if as_json:
         print_json(findings_to_json(found))
     else:
         typer.echo("\n".join(tell_findings(found, full=full)))
+        typer.echo("\n".join(_tell_forecast(found, app, gains)))
         for left in result.left_out:
             if left.owner == one.gymnast.name:
                 remark(f"{left.file}: {left.reason}")
+
+
+def _gains(said: list[str]) -> dict[str, float]:
+    """Return what `--gain` says, by capacity."""
+    gains = {}
+    for one in said:
+        name, equals, amount = one.partition("=")
+        known = ", ".join(GAINS)
+        if not equals or name not in GAINS:
+            raise WrongUseError(f"--gain '{one}': write NAME=AMOUNT with NAME one of {known}")
+        try:
+            gains[name] = float(amount)
+        except ValueError:
+            raise WrongUseError(f"--gain '{one}': '{amount}' is no number") from None
+        if not abs(gains[name]) <= MOST_GAIN:
+            raise WrongUseError(f"--gain '{one}': at most {MOST_GAIN:g} either way")
+    return gains
+
+
+def _tell_forecast(found: Findings, app: App, gains: dict[str, float]) -> list[str]:
+    """Return the forecast as lines for a terminal."""
+    told = ["  On the hands, as far as range allows:"]
+    if found.forecast is None:
+        return [*told, f"      {missing_in_words(app.forecast_line.missing(found))}"]
+    words = [
+        forecast_in_words(found.forecast, app.catalogue),
+        posture_in_words(found.forecast),
+        chances_in_words(found.forecast),
+    ]
+    if found.forecast.best is not None:
+        words.append(gain_in_words(found.forecast.best, app.catalogue))
+    if gains:
+        added = ", ".join(f"{name} {amount:+g}" for name, amount in gains.items())
+        told = [f"  On the hands, as far as range would allow with {added}:"]
+    return [*told, *(f"      {one}" for one in (*words, RANGE_ONLY) if one)]
 
 
 #: Columns of a terminal in which a table of all capacities can be read; below, a list is.

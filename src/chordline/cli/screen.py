@@ -46,7 +46,9 @@ def screen(
     app = build_app()
     result = screen_with_bar(app, folder, fresh=fresh)
     remember_screened(folder)
-    all_found = judge_folder(result, screen=folder.resolve().name, find=app.find_limits())
+    all_found = judge_folder(
+        result, screen=folder.resolve().name, find=app.find_limits(), forecast=app.forecast_line
+    )
     if as_json:
         for measurement in result.measurements:
             print_json(measurement_to_json(measurement))

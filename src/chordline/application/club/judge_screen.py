@@ -1,13 +1,17 @@
 """From a screen in the records to its findings."""
 
+from dataclasses import replace
+
 from chordline.application.club.her_screen import HerScreen, her_screen
 from chordline.application.club.pictures import StoredPictures
 from chordline.application.club.ports import Records, Tx
-from chordline.application.club.records import FindingsRecord, GymnastRecord
+from chordline.application.club.records import FindingsRecord, GymnastRecord, Json
 from chordline.application.club.views import ScreenView
 from chordline.application.find_limits import FindLimits
 from chordline.application.findings import Findings
 from chordline.application.findings_json import findings_to_json
+from chordline.application.forecast.forecast_json import forecast_from_json
+from chordline.application.forecast.forecast_line import ForecastLine
 from chordline.application.judge_folder import judge_gymnast
 from chordline.catalogue.schema import Catalogue
 
@@ -21,17 +25,19 @@ class JudgeScreen:
         pictures: StoredPictures,
         find: FindLimits,
         catalogue: Catalogue,
+        forecast: ForecastLine | None = None,
     ) -> None:
         self._records = records
         self._pictures = pictures
         self._find = find
         self._catalogue = catalogue
+        self._forecast = forecast
 
     def __call__(self, screen_id: int) -> FindingsRecord:
         """Judge a screen as it is now and keep the findings."""
         with self._records.transaction() as tx:
             view = tx.screens.view(screen_id)
-            found = self.find(self.read(tx, view), view)
+            found = self._judge(self.read(tx, view), view, forecast=self._forecast)
             return tx.screens.save_findings(
                 view.screen,
                 findings_to_json(found),
@@ -58,6 +64,27 @@ class JudgeScreen:
         )
 
     def find(self, hers: HerScreen, view: ScreenView) -> Findings:
-        """Return the findings of a screen without keeping them."""
+        """Return the findings of a screen without keeping them.
+
+        The forecast, which takes longer than all else, is that of the findings that are kept where
+        these still hold.
+        """
+        kept = _kept_forecast(view.findings, self._catalogue.version)
+        if kept is None:
+            return self._judge(hers, view, forecast=self._forecast)
+        return replace(
+            self._judge(hers, view, forecast=None), forecast=forecast_from_json(kept["forecast"])
+        )
+
+    def _judge(
+        self, hers: HerScreen, view: ScreenView, *, forecast: ForecastLine | None
+    ) -> Findings:
         day = view.screen.screened_on.isoformat()
-        return judge_gymnast(hers.screen, screen=day, find=self._find)
+        return judge_gymnast(hers.screen, screen=day, find=self._find, forecast=forecast)
+
+
+def _kept_forecast(kept: FindingsRecord | None, catalogue: str) -> Json | None:
+    """Return the record whose forecast still holds, or None where it has to be made anew."""
+    if kept is None or not kept.up_to_date or kept.catalogue != catalogue:
+        return None
+    return kept.record if "forecast" in kept.record else None

@@ -1,0 +1,1 @@
+"""The mechanics of the handstand: masses, statics, and the straightest line her ranges allow."""
