@@ -59,6 +59,8 @@ def test_every_number_is_shown_with_where_it_comes_from(site: tuple[App, TestCli
     app, client = site
     page = client.get("/settings/numbers").text
     assert [name for name in app.catalogue.settings if f"<code>{name}</code>" not in page] == []
+    assert [name for name in app.segments.handstand if f"<code>{name}</code>" not in page] == []
+    assert [name for name in app.catalogue.limits if f"<code>{name}</code>" not in page] == []
     assert [name for name in app.catalogue.sources if f"<b>{name}</b>" not in page] == []
 
 

@@ -41,7 +41,9 @@ def show_numbers(request: Request, desk: AtDesk) -> HTMLResponse:
         here="settings",
         settings=catalogue.settings,
         capacities=catalogue.capacities,
-        sources=catalogue.sources,
+        limits=catalogue.limits,
+        handstand=desk.app.segments.handstand,
+        sources={**catalogue.sources, **desk.app.segments.sources},
         version_of_catalogue=catalogue.version,
     )
 
