@@ -33,7 +33,8 @@ def find_whose(
     """
     number = int(named.rest) if named.rest.isdigit() and len(named.rest) <= 3 else None
     if cards_seen:
-        return _of_cards(gymnasts, club_id, cards_seen, number)
+        # The wall's card and the wrist's may both stand in the picture.
+        return _of_cards(gymnasts, club_id, tuple(dict.fromkeys(cards_seen)), number)
     if number is not None:
         return gymnasts.with_card(club_id, number) or _nobodys(number)
     if named.rest:

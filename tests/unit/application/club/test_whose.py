@@ -35,6 +35,7 @@ def meant(gym: Gym, text: str) -> GymnastRecord:
     ("name", "cards", "index"),
     [
         ("image.jpg", (1,), 1),
+        ("image.jpg", (1, 1), 1),
         ("1_prone-out.jpg", (), 1),
         ("1_prone-out.jpg", (1,), 1),
         ("Mila Berg_prone-out.jpg", (), 0),
