@@ -106,6 +106,7 @@ def coverage(draws: int, *, distance_m: tuple[float, float], sd_factor: float = 
     return held / draws
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("distance_m", [(2.0, 4.0), (4.0, 8.0)], ids=["near", "far"])
 def test_ninety_in_a_hundred_intervals_hold_the_truth(distance_m: tuple[float, float]) -> None:
     held = coverage(200, distance_m=distance_m)

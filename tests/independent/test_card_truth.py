@@ -59,6 +59,7 @@ def test_white_does_not_bleed_into_black(found):
 POSES = Path(__file__).parents[1] / "data" / "poses"
 
 
+@pytest.mark.slow
 def test_pictures_without_a_card_have_none():
     pictures = sorted(POSES.glob("*.jpg"))
     assert len(pictures) == 64

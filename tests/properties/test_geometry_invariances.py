@@ -122,6 +122,7 @@ def test_the_rms_bow_lies_between_nought_and_the_largest(body: BodyPoints) -> No
 
 
 @given(bodies(), st.lists(st.integers(0, 1000), min_size=2, max_size=4), st.integers(0, 9))
+@pytest.mark.slow
 def test_many_bodies_at_once_are_measured_like_one_by_one(
     body: BodyPoints, seeds: list[int], missing: int
 ) -> None:

@@ -137,6 +137,7 @@ def test_pages_follow_each_other_and_keep_what_was_asked(site: ClubSite) -> None
     assert "From the top" in second
 
 
+@pytest.mark.slow
 def test_the_number_of_questions_does_not_grow_with_the_rows(site: ClubSite) -> None:
     asked: list[str] = []
     for i in range(2):

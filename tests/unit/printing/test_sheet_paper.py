@@ -105,6 +105,7 @@ def test_nothing_in_the_words_is_read_as_markup() -> None:
     assert words.count('#panic("x") *bold* $x$ <b>&" @ref // `raw` \\ [a]') >= 6
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "gymnast",
     ["Wilhelmina Alexandra Konstantinopolskaya-Featherstone Jr III", "W" * 60],

@@ -163,6 +163,7 @@ def test_words_that_grow_without_end_are_refused():
         read(rewritten(book(("name",), ("A",)), SHEET, swell))
 
 
+@pytest.mark.slow
 def test_a_row_far_down_or_a_cell_far_out_does_not_hold_the_reader_up():
     data = book(("name",), ("Anna",))
 

@@ -77,6 +77,7 @@ def measured() -> list[dict[str, Any]]:
     return in_node(node) if node else in_browser()
 
 
+@pytest.mark.slow
 def test_the_file_is_what_the_tool_writes() -> None:
     fresh = json.loads(json.dumps(write_vectors.build_vectors(fine=False)))
     assert fresh["words"] == STORED["words"], "stale: python tools/write_vectors.py"
