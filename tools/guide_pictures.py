@@ -55,6 +55,7 @@ def take_all(page: Any, address: str, size: str) -> None:
         "squad": "/squad",
         "gymnast": f"/gymnasts/{girl}",
         "pair": f"/gymnasts/{girl}#test-4",
+        "hands": f"/gymnasts/{girl}#hands",
         "screen": f"/screens/{screen}",
         "settings": "/settings",
         "help": "/help",

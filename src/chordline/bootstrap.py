@@ -116,9 +116,9 @@ class App:
     @cached_property
     def segments(self) -> SegmentCatalogue:
         """Segment tables and what the handstand model assumes."""
-        from chordline.catalogue.segments import load_segments  # noqa: PLC0415
+        from chordline.catalogue.segments import our_segments  # noqa: PLC0415
 
-        return load_segments()
+        return our_segments()
 
     @cached_property
     def forecast_line(self) -> ForecastLine:

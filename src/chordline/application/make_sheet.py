@@ -8,6 +8,7 @@ from chordline.application.ports import PhotoReader
 from chordline.application.screen_folder import Filed, GymnastScreen, LeftOut
 from chordline.application.sheet import GymnastSheet, SheetPhoto
 from chordline.application.sheet_findings import findings_for_sheet
+from chordline.application.sheet_forecast import forecast_for_sheet, handstand_among
 from chordline.application.wording import describe_measurement, headline_of
 from chordline.catalogue.schema import Catalogue
 from chordline.core.body.measurement import Measurement
@@ -59,6 +60,13 @@ class MakeSheet:
             left_out=tuple(f"{one.file}: {one.reason}" for one in left_out),
             care=CARE,
             findings=None if found is None else findings_for_sheet(found, self._catalogue),
+            forecast=None
+            if found is None
+            else forecast_for_sheet(
+                found,
+                self._catalogue,
+                photo=handstand_among(filed.measurement for filed in screen.filed),
+            ),
         )
 
     def _photo(self, filed: Filed) -> SheetPhoto:

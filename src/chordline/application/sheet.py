@@ -6,6 +6,7 @@ from typing import Protocol
 from chordline.application.drawn_line import DrawnLine
 from chordline.application.measure_line import MeasureLine
 from chordline.application.sheet_findings import SheetFindings
+from chordline.application.sheet_forecast import SheetForecast
 from chordline.application.squad_sheet import SquadSheet
 from chordline.conventions import Front
 from chordline.core.body.measurement import Measurement
@@ -73,6 +74,8 @@ class GymnastSheet:
         The care sentences that stand on every sheet.
     findings : SheetFindings or None
         What limits her; None where nobody has judged the pictures.
+    forecast : SheetForecast or None
+        How straight a handstand she can reach; None where nobody has asked.
     """
 
     gymnast: str
@@ -82,6 +85,7 @@ class GymnastSheet:
     left_out: tuple[str, ...]
     care: tuple[str, ...]
     findings: SheetFindings | None = None
+    forecast: SheetForecast | None = None
 
 
 class SheetPrinter(Protocol):

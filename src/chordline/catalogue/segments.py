@@ -4,6 +4,7 @@ import csv
 import hashlib
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
+from functools import cache
 from importlib import resources
 from typing import Any, TypeVar
 
@@ -114,6 +115,12 @@ def load_segments(read: Reader = _our_file) -> SegmentCatalogue:
         lengths=lengths,
         handstand=handstand,
     )
+
+
+@cache
+def our_segments() -> SegmentCatalogue:
+    """Return our segment tables, read once."""
+    return load_segments()
 
 
 def _records(kind: type[_R], file: str, raw: _Raw, faults: list[str]) -> dict[str, _R]:

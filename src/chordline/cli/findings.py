@@ -9,22 +9,20 @@ import typer
 
 from chordline.application.findings import CapacityFinding, Findings
 from chordline.application.findings_json import findings_to_json
-from chordline.application.findings_words import amount_sd
+from chordline.application.findings_words import amount_sd, lower_first
 from chordline.application.forecast.forecast_line import GAINS, MOST_GAIN
-from chordline.application.forecast.forecast_words import (
-    RANGE_ONLY,
-    chances_in_words,
-    forecast_in_words,
-    gain_in_words,
-    missing_in_words,
-    posture_in_words,
-)
 from chordline.application.judge_folder import judge_folder, judge_gymnast, pick_gymnast
+from chordline.application.sheet_forecast import (
+    forecast_for_sheet,
+    gains_in_words,
+    handstand_among,
+)
 from chordline.application.summary import NO_LIMITER, percent_in_words, sureness_in_words
 from chordline.bootstrap import App, build_app
 from chordline.cli.console import print_json, print_table, remark
 from chordline.cli.folders import screened_folder
 from chordline.cli.screen import screen_with_bar
+from chordline.core.body.measurement import Measurement
 from chordline.errors import WrongUseError
 
 FolderOption = Annotated[
@@ -65,7 +63,8 @@ def findings(
         print_json(findings_to_json(found))
     else:
         typer.echo("\n".join(tell_findings(found, full=full)))
-        typer.echo("\n".join(_tell_forecast(found, app, gains)))
+        photo = handstand_among(filed.measurement for filed in one.filed)
+        typer.echo("\n".join(_tell_forecast(found, app, gains, photo)))
         for left in result.left_out:
             if left.owner == one.gymnast.name:
                 remark(f"{left.file}: {left.reason}")
@@ -88,22 +87,21 @@ def _gains(said: list[str]) -> dict[str, float]:
     return gains
 
 
-def _tell_forecast(found: Findings, app: App, gains: dict[str, float]) -> list[str]:
-    """Return the forecast as lines for a terminal."""
-    told = ["  On the hands, as far as range allows:"]
-    if found.forecast is None:
-        return [*told, f"      {missing_in_words(app.forecast_line.missing(found))}"]
-    words = [
-        forecast_in_words(found.forecast, app.catalogue),
-        posture_in_words(found.forecast),
-        chances_in_words(found.forecast),
+def _tell_forecast(
+    found: Findings, app: App, gains: dict[str, float], photo: Measurement | None
+) -> list[str]:
+    """Return the forecast as lines for a terminal; what a photo shows holds only for today."""
+    told = forecast_for_sheet(found, app.catalogue, photo=None if gains else photo)
+    if told is None:
+        return []
+    asked = f", {lower_first(gains_in_words(gains, app.catalogue))}" if gains else ""
+    words = (told.missing, told.headline, told.posture, told.chances, told.gap, *told.stance)
+    lines = [one for one in (*words, told.gain) if one]
+    lines += [f"Bow taken off {one}." for one in told.payoffs]
+    return [
+        f"  On the hands, as far as range allows{asked}:",
+        *(f"      {one}" for one in (*lines, told.range_only)),
     ]
-    if found.forecast.best is not None:
-        words.append(gain_in_words(found.forecast.best, app.catalogue))
-    if gains:
-        added = ", ".join(f"{name} {amount:+g}" for name, amount in gains.items())
-        told = [f"  On the hands, as far as range would allow with {added}:"]
-    return [*told, *(f"      {one}" for one in (*words, RANGE_ONLY) if one)]
 
 
 #: Columns of a terminal in which a table of all capacities can be read; below, a list is.

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from chordline.adapters.printing.findings_view import ChangeView, FindingsView, view_findings
+from chordline.adapters.printing.forecast_view import ForecastView, view_forecast
 from chordline.adapters.printing.sheet_view import NEEDS_A_LOOK, NO_FINDING, LineView, view_line
 from chordline.adapters.printing.svg import clean
 from chordline.application.club.her_screen import HerScreen, counting_photos
@@ -14,6 +15,7 @@ from chordline.application.findings import Findings
 from chordline.application.make_sheet import describe_photo
 from chordline.application.sheet import SheetPhoto
 from chordline.application.sheet_findings import SheetFindings, findings_for_sheet
+from chordline.application.sheet_forecast import forecast_for_sheet, handstand_among
 from chordline.catalogue.schema import Catalogue
 from chordline.core.body.measurement import Measurement
 from chordline.errors import RecordsBusyError
@@ -83,6 +85,7 @@ class ScreenShown:
     others : tuple of TestShown
         Photos that do not count (yet).
     pairs : tuple of PairShown
+    forecast : ForecastView or None
     """
 
     view: ScreenView
@@ -93,6 +96,7 @@ class ScreenShown:
     tests: tuple[TestShown, ...]
     others: tuple[TestShown, ...]
     pairs: tuple[PairShown, ...]
+    forecast: ForecastView | None
 
     @property
     def counts(self) -> bool:
@@ -115,6 +119,8 @@ def read_shown(desk: Desk, tx: Tx, view: ScreenView, gymnast: GymnastRecord) -> 
             zip(counting, sheet_photos, strict=True), start=1
         )
     )
+    handstand = handstand_among(measurement for _, measurement in counting)
+    forecast = forecast_for_sheet(found, catalogue, photo=handstand)
     counted = {photo.photo.id for photo, _ in counting}
     return ScreenShown(
         view=view,
@@ -127,6 +133,7 @@ def read_shown(desk: Desk, tx: Tx, view: ScreenView, gymnast: GymnastRecord) -> 
             _uncounted(one, catalogue) for one in view.photos if one.photo.id not in counted
         ),
         pairs=_pairs(tests, sheet_photos, findings.changes, catalogue),
+        forecast=None if forecast is None else view_forecast(forecast, handstand),
     )
 
 

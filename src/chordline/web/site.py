@@ -8,7 +8,7 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from chordline import __version__
 from chordline.bootstrap import App
-from chordline.web.api import gymnasts, photos, progress, screens
+from chordline.web.api import forecast, gymnasts, photos, progress, screens
 from chordline.web.desk import Desk
 from chordline.web.door import Door, DoorMiddleware
 from chordline.web.measuring import Measuring
@@ -28,7 +28,7 @@ from chordline.web.problems import add_problems
 from chordline.web.rendering import STATICS
 
 _PAGES = (today, screening, look, photo, squad, gymnast, screen, sheets, roster, settings)
-_API = (gymnasts, photos, screens, progress)
+_API = (gymnasts, photos, screens, forecast, progress)
 
 
 def make_site(app: App, *, door: Door | None = None, measure: bool = True) -> FastAPI:

@@ -103,4 +103,6 @@ def css_theme() -> str:
         ".cl-stroke-soft { stroke: var(--cl-ink-soft); }\n"
         ".cl-dot { fill: var(--cl-ink); }\n"
         ".cl-look { fill: var(--cl-accent); stroke: var(--cl-paper); }\n"
+        ".cl-word { fill: var(--cl-ink); }\n"
+        ".cl-word-soft { fill: var(--cl-ink-soft); }\n"
     )

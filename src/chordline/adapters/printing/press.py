@@ -9,8 +9,8 @@ from chordline.adapters.printing.squad_view import view_squad
 from chordline.application.sheet import GymnastSheet
 from chordline.application.squad_sheet import SquadSheet
 
-_SHEET_STYLES: Final = ("base.css", "sheet.css", "findings.css", "sheet_print.css")
-_SHEET_TYPST: Final = ("common.typ", "findings.typ", "sheet.typ")
+_SHEET_STYLES: Final = ("base.css", "sheet.css", "findings.css", "forecast.css", "sheet_print.css")
+_SHEET_TYPST: Final = ("common.typ", "findings.typ", "forecast.typ", "sheet.typ")
 _SQUAD_STYLES: Final = ("base.css", "squad.css")
 _SQUAD_TYPST: Final = ("common.typ", "squad.typ")
 

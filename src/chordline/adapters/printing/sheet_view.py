@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from chordline.adapters.printing.body_line import STRIP
 from chordline.adapters.printing.crop import crop_picture
 from chordline.adapters.printing.findings_view import FindingsView, view_findings
+from chordline.adapters.printing.forecast_view import ForecastView, view_forecast
 from chordline.adapters.printing.line_glyph import certainty_of, line_glyph, look_at_of
 from chordline.adapters.printing.line_shape import read_shape
 from chordline.adapters.printing.marks import doubt_mark, legend, verdict_mark, verdict_words
@@ -13,6 +14,7 @@ from chordline.adapters.printing.svg import clean
 from chordline.adapters.printing.words import with_error
 from chordline.application.measure_line import MeasureLine
 from chordline.application.sheet import GymnastSheet, SheetPhoto
+from chordline.application.sheet_forecast import handstand_among
 from chordline.core.body.verdict import Verdict
 
 NEEDS_A_LOOK = "needs a look"
@@ -87,6 +89,7 @@ class SheetView:
     card: str
     screened_on: str
     findings: FindingsView | None
+    forecast: ForecastView | None
     tests: tuple[TestView, ...]
     left_out: tuple[str, ...]
     care: tuple[str, ...]
@@ -103,6 +106,7 @@ def view_sheet(sheet: GymnastSheet) -> SheetView:
         Where a photo's bytes are not the picture that its record describes.
     """
     count = len(sheet.photos)
+    handstand = handstand_among(photo.measurement for photo in sheet.photos)
     verdicts = tuple(
         LegendView(verdict_mark(verdict), verdict.value.capitalize(), meaning)
         for verdict, meaning in verdict_words()
@@ -112,6 +116,7 @@ def view_sheet(sheet: GymnastSheet) -> SheetView:
         card="" if sheet.card is None else f"Card {sheet.card}",
         screened_on=clean(sheet.screened_on),
         findings=None if sheet.findings is None else view_findings(sheet.findings, sheet.photos),
+        forecast=None if sheet.forecast is None else view_forecast(sheet.forecast, handstand),
         tests=tuple(
             _view_test(photo, f"Picture {i} of {count}")
             for i, photo in enumerate(sheet.photos, start=1)

@@ -71,9 +71,7 @@ class ForecastLine:
 
     def missing(self, found: Findings) -> tuple[str, ...]:
         """Return the labels of what must be tested before a forecast says anything of her."""
-        tested = {one.name: one.tested for one in found.capacities}
-        labels = self._catalogue.capacities
-        return tuple(labels[name].label for name in _NEEDED if not tested.get(name, False))
+        return missing_for_forecast(found, self._catalogue)
 
     def __call__(
         self, found: Findings, *, gains: Mapping[str, float] | None = None
@@ -230,6 +228,13 @@ class ForecastLine:
             return stop
         loads = self._catalogue.limits[limit].loads
         return max(loads, key=lambda name: -loads[name] * float(shortfalls[name].mean()))
+
+
+def missing_for_forecast(found: Findings, catalogue: Catalogue) -> tuple[str, ...]:
+    """Return the labels of what must be tested before a forecast says anything of her."""
+    tested = {one.name: one.tested for one in found.capacities}
+    labels = catalogue.capacities
+    return tuple(labels[name].label for name in _NEEDED if not tested.get(name, False))
 
 
 def _draw(belief: Belief, names: list[str]) -> dict[str, Floats]:

@@ -89,7 +89,7 @@ def gap_in_words(measured: Estimate, forecast: LineForecast) -> str:
     if gap > 1.96 * sd:
         return (
             f"{shown}, {gap:.1f} % ± {1.96 * sd:.1f} % more than her range asks for: "
-            "that is balance and push, not range."
+            "balance and push, or range that she does not use on her hands yet."
         )
     if gap < -1.96 * sd:
         return (

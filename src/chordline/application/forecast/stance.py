@@ -92,7 +92,8 @@ def _shares(reading: StanceReading) -> str:
     """Return which joints make the bow, and which take some of it back."""
     shares = sorted(reading.bow_shares.items(), key=lambda one: -one[1].value)
     told = {
-        name: f"{100.0 * one.value:.0f} % ± {100.0 * SD_95 * one.sd:.0f} %" for name, one in shares
+        name: f"{100.0 * one.value:.0f} % ± {100.0 * SD_95 * one.sd:.0f} %".replace("-", "−")
+        for name, one in shares
     }
     makers = [
         f"{_JOINTS[name]} ({told[name]})" for name, one in shares if one.value >= _SPOKEN_SHARE
@@ -112,7 +113,10 @@ def _balance(reading: StanceReading) -> str:
             "where no fingers lie in a handstand. Check the hand's mark and which side is near."
         )
     error = f"± {SD_95 * balance.sd:.0f} %"
-    place = f"{balance.value:.0f} % {error} of the way from heel of the hand to knuckles"
+    place = (
+        f"{balance.value:.0f}".replace("-", "−")
+        + f" % {error} of the way from heel of the hand to knuckles"
+    )
     if SD_95 * balance.sd > 100.0:
         return f"Where she stands over the hand cannot be told from this photo ({place})."
     if balance.value < -SD_95 * balance.sd:

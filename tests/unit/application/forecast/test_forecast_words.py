@@ -76,7 +76,7 @@ def test_a_gain_says_of_what_and_what_then() -> None:
 @pytest.mark.parametrize(
     ("photo_pct", "sd", "said"),
     [
-        (9.0, 0.8, "balance and push, not range"),
+        (9.0, 0.8, "balance and push, or range that she does not use"),
         (3.5, 0.8, "as straight as her range allows"),
         (3.5, 9.0, "as straight as her range allows"),
         (0.2, 0.3, "less than the forecast"),
