@@ -61,6 +61,8 @@ def take_all(page: Any, address: str, size: str) -> None:
         "help": "/help",
     }
     for name, path in pages.items():
+        # A page of its own each time: a jump within a page would be caught half-way.
+        page.goto("about:blank")
         page.goto(address + path)
         page.wait_for_load_state("networkidle")
         page.wait_for_timeout(400)
