@@ -49,7 +49,12 @@ class Measured(Invented):
             screened = app.screen_folder()(
                 app.folders.read(folder), cache=NoCache(), progress=Silent()
             )
-        found = judge_folder(screened, screen="2025-09-01", find=app.find_limits())
+        found = judge_folder(
+            screened,
+            screen="2025-09-01",
+            find=app.find_limits(),
+            forecast=app.forecast_line,
+        )
         self._findings = [findings_to_json(one) for one in found]
         self._photos = [
             [measurement_to_json(one.measurement) for one in girl.filed]

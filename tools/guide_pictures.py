@@ -71,9 +71,9 @@ def take_all(page: Any, address: str, size: str) -> None:
 
 
 def keep(png: bytes, path: Path) -> None:
-    """Save a picture in 128 colours: legible, and small enough for a repository."""
+    """Save a picture in 256 colours: legible, and small enough for a repository."""
     picture = Image.open(io.BytesIO(png)).convert("RGB")
-    picture.quantize(128, method=Image.Quantize.MEDIANCUT).save(path, optimize=True)
+    picture.quantize(256, method=Image.Quantize.FASTOCTREE).save(path, optimize=True)
 
 
 if __name__ == "__main__":

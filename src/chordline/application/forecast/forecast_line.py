@@ -58,6 +58,8 @@ _FARTHEST = np.deg2rad(60.0)
 _FREE = 0.5
 #: Column of the lower back among the openings.
 _TRUNK = 1
+#: Pushing beyond these is no body any more [% of the trunk].
+_PUSH_PCT = (-20.0, 10.0)
 #: A gain that straightens by less than this is none [% of chord].
 _WORTH_PCT = 0.05
 
@@ -163,8 +165,6 @@ class ForecastLine:
     def _limits(self, shortfalls: Mapping[str, Floats]) -> Limits:
         """Return her limits on the hands, draw by draw."""
         given = {name: self._limit(name, shortfalls) for name in self._catalogue.limits}
-        trunk_m = self._segments.link_fractions()
-        trunk = (trunk_m["upper_trunk"] + trunk_m["lower_trunk"]) * self._body.stature_m
         rounding = self._segments.assumed("trunk_rounding") + given["trunk_rounding_deg"]
         return default_limits(
             self._segments,
@@ -173,7 +173,7 @@ class ForecastLine:
             trunk_rounding_rad=np.maximum(
                 np.deg2rad(rounding), -0.5 * np.deg2rad(self._segments.assumed("trunk_arching"))
             ),
-            shoulder_push_m=np.clip(given["shoulder_push_pct"] / 100.0, -0.2, 0.1) * trunk,
+            shoulder_push_m=np.clip(given["shoulder_push_pct"], *_PUSH_PCT) * self._push_unit_m,
         )
 
     def _limit(self, name: str, shortfalls: Mapping[str, Floats]) -> Floats:
@@ -207,17 +207,18 @@ class ForecastLine:
             load = limit.loads.get(capacity)
             if load is None:
                 continue
-            unit = self._body.lengths.arm if name.endswith("_pct") else None
-            per_unit = np.deg2rad(1.0) if unit is None else self._push_unit_m()
+            per_unit = self._push_unit_m if name.endswith("_pct") else float(np.deg2rad(1.0))
             slope = core.payoffs[_FIELDS[name]]
             value -= load * per_unit * slope.value
             sd += abs(load * per_unit) * slope.sd
         return Estimate(float(value), float(sd))
 
+    @cached_property
     def _push_unit_m(self) -> float:
+        """What one per cent of the trunk is [m]."""
         fractions = self._segments.link_fractions()
         trunk = fractions["upper_trunk"] + fractions["lower_trunk"]
-        return trunk * self._body.stature_m / 100.0
+        return float(trunk * self._body.stature_m / 100.0)
 
     def _stopped_by(self, stop: str, shortfalls: Mapping[str, Floats]) -> str | None:
         """Return the capacity behind what stops most draws; its word where it is no capacity."""
