@@ -7,6 +7,7 @@ stopped by nothing in her range.
 
 from functools import cache
 
+import numpy as np
 import pytest
 
 from chordline.application.find_limits import ScreenInput
@@ -125,6 +126,25 @@ def test_the_payoff_is_the_slope_of_what_a_small_gain_gives() -> None:
     assert told is not None
     assert told.payoffs["shoulder_flexion_deg"].value > 0.02
     assert told.payoffs["shoulder_flexion_deg"].value > 3.0 * told.payoffs["pelvic_tuck_deg"].value
+
+
+def test_her_size_changes_nothing_so_that_a_missing_one_need_not_be_made_up() -> None:
+    findings = found(
+        prone_sides={"hip": -6.0},
+        prone_raised={"hip": -6.0, "shoulder": -15.0},
+        prone_active={"hip": -6.0, "shoulder": -15.0},
+    )
+    settings = {
+        **CATALOGUE.settings,
+        "stature_m": CATALOGUE.settings["stature_m"].model_copy(update={"value": 1.75}),
+    }
+    taller = ForecastLine(CATALOGUE.model_copy(update={"settings": settings}), load_segments())
+    here, there = FORECAST(findings), taller(findings)
+    assert here is not None
+    assert there is not None
+    assert there.bow_max_pct.value == pytest.approx(here.bow_max_pct.value, abs=1e-6)
+    assert there.p_straight == here.p_straight
+    assert np.array(there.line) == pytest.approx(np.array(here.line), abs=1e-4)
 
 
 def test_the_same_screen_says_the_same() -> None:
