@@ -76,7 +76,8 @@ class MeasureStored:
         with self._records.transaction() as tx:
             now = tx.photos.get(photo_id)
             as_it_was = now.revision == standing.revision
-            if as_it_was and standing.state == "waiting" != now.state:
+            settled = standing.state == "waiting" and now.state != "waiting"
+            if as_it_was and settled:
                 return now  # another was quicker, and what a coach said of it since must stay
             tx.photos.save_measurement(
                 photo_id,
