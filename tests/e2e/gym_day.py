@@ -78,6 +78,10 @@ class Watched:
             lambda message: message.type == "error" and self.faults.append(message.text),
         )
         self.page.on("request", self._note)
+        # Listened to from the start: a browser that is told only when the key is pressed may have
+        # opened its own dialog already.
+        self.choosers: list[Any] = []
+        self.page.on("filechooser", lambda chooser: self.choosers.append(chooser))  # noqa: PLW0108
 
     def _note(self, request: Any) -> None:
         if not request.url.startswith((self.address, "data:", "blob:")):
@@ -85,6 +89,15 @@ class Watched:
 
     def go(self, path: str) -> None:
         self.page.goto(self.address + path)
+
+    def choose_by_key(self, files: Path | list[Path]) -> None:
+        """Open the dialog of the focused field by key, and choose files in it."""
+        self.page.keyboard.press("Space")
+        deadline = time.monotonic() + 15
+        while not self.choosers:
+            assert time.monotonic() < deadline, "no dialog opens"
+            self.page.wait_for_timeout(50)
+        self.choosers.pop().set_files(files)
 
     def api(self, path: str) -> Any:
         return self.context.request.get(f"{self.address}/api{path}").json()

@@ -199,9 +199,7 @@ def test_a_day_by_keys_alone(browser: Any, tmp_path: Path) -> None:
         arrive(page, "**/roster")
         tab_to(page, "File")
         # The system's own dialog opens; what it gives comes in here.
-        with page.expect_file_chooser() as chooser:
-            press("Space")
-        chooser.value.set_files(roster(tmp_path))
+        desk.choose_by_key(roster(tmp_path))
         tab_to(page, "Look at it first")
         press("Enter")
         arrive(page, "**/roster/preview")
@@ -213,9 +211,7 @@ def test_a_day_by_keys_alone(browser: Any, tmp_path: Path) -> None:
         press("Enter")
         arrive(page, "**/screening")
         tab_to(page, "Choose photos")
-        with page.expect_file_chooser() as chooser:
-            press("Space")
-        chooser.value.set_files(photos(tmp_path)[: 2 * len(TESTS)])
+        desk.choose_by_key(photos(tmp_path)[: 2 * len(TESTS)])
         desk.wait_measured(2 * len(TESTS))
 
         page.get_by_text("Nothing waits").wait_for()
