@@ -5,7 +5,13 @@ from datetime import date
 
 from chordline.adapters.tables.csv_table import CsvTableReader
 from chordline.application.club.ports import Records
-from chordline.application.roster.in_and_out import ImportRoster, PreviewRoster, RosterOutcome
+from chordline.application.club.records import NewGymnast
+from chordline.application.roster.in_and_out import (
+    ExportRoster,
+    ImportRoster,
+    PreviewRoster,
+    RosterOutcome,
+)
 from chordline.application.roster.preview import RosterLine, RosterPreview
 from chordline.application.roster.table import RosterRow, RosterTable
 
@@ -44,3 +50,12 @@ def rows(columns: Sequence[str], *cells: Sequence[str]) -> RosterTable:
         for line, row in enumerate(cells, start=2)
     )
     return RosterTable(tuple(columns), tuple(found))
+
+
+def everything(records: Records, club_id: int) -> list[dict[str, object]]:
+    return [dict(row) for row in ExportRoster(records)(club_id)]
+
+
+def put(records: Records, club_id: int, *new: NewGymnast) -> list[int]:
+    with records.transaction() as tx:
+        return [tx.gymnasts.add(club_id, one).id for one in new]

@@ -1,15 +1,11 @@
 """Every page but the editor's: no accessibility fault, no sideways scrolling, nothing too small."""
 
-import socket
 import sys
-import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-import uvicorn
 from editor_pages import ROOT, missing_browser
 
 sys.path.insert(0, str(ROOT / "tools"))
@@ -18,7 +14,7 @@ from club_pages import MARCH, open_club
 
 import fetch_axe
 from chordline.core.body.measurement import Trust
-from chordline.web.site import make_site
+from gym_site import listening
 
 pytestmark = pytest.mark.browser
 
@@ -64,19 +60,8 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         club.post("/groups/1/members", put=str(bea.id))
         club.post(f"/gymnasts/{ada.id}/notes", what="wrist_pain", text="after vaulting")
         club.post(f"/screens/{screen}/holds", test="hold-front", seconds="14")
-        server = uvicorn.Server(
-            uvicorn.Config(make_site(club.app, measure=False), log_level="error", ws="none")
-        )
-        listening = socket.socket()
-        listening.bind(("127.0.0.1", 0))
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
-        thread.start()
-        while not server.started:
-            time.sleep(0.05)
-        yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-        server.should_exit = True
-        thread.join(timeout=10)
-        listening.close()
+        with listening(club.app, measure=False) as port:
+            yield f"http://127.0.0.1:{port}"
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

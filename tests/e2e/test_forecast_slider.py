@@ -1,15 +1,11 @@
 """What if she had more: the sliders by keyboard, one question at a time, and what is announced."""
 
-import socket
 import sys
-import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-import uvicorn
 from editor_pages import ROOT, missing_browser
 
 sys.path.insert(0, str(ROOT / "tools"))
@@ -17,7 +13,7 @@ sys.path.insert(0, str(ROOT / "tests" / "web"))
 from club_pages import open_club
 
 import fetch_axe
-from chordline.web.site import make_site
+from gym_site import listening
 
 pytestmark = pytest.mark.browser
 
@@ -30,19 +26,8 @@ PUSH = "#try-shoulder_push_pct"
 def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     with open_club(tmp_path_factory.mktemp("club")) as club:
         club.screen(club.add("Ada Berg", 7))
-        server = uvicorn.Server(
-            uvicorn.Config(make_site(club.app, measure=False), log_level="error", ws="none")
-        )
-        listening = socket.socket()
-        listening.bind(("127.0.0.1", 0))
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
-        thread.start()
-        while not server.started:
-            time.sleep(0.05)
-        yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-        server.should_exit = True
-        thread.join(timeout=10)
-        listening.close()
+        with listening(club.app, measure=False) as port:
+            yield f"http://127.0.0.1:{port}"
 
 
 class Tab:

@@ -98,6 +98,11 @@ def lower_first(words: str) -> str:
     return words[:1].lower() + words[1:]
 
 
+def upper_first(words: str) -> str:
+    """Return words as they stand at the beginning of a sentence."""
+    return words[:1].upper() + words[1:]
+
+
 def open_in_words(capacities: Sequence[str], catalogue: Catalogue) -> str:
     """Return what is open, without a full stop."""
     names = either_in_words([catalogue.capacities[name].label for name in capacities])

@@ -15,7 +15,7 @@ from chordline.application.forecast.forecast_words import (
     missing_in_words,
     posture_in_words,
 )
-from chordline.application.forecast.stance import read_stance, stance_in_words
+from chordline.application.forecast.stance import HANDSTAND, read_stance, stance_in_words
 from chordline.application.forecast.told import LineForecast, Outline
 from chordline.application.wording import SD_95, with_unit
 from chordline.catalogue.schema import Catalogue
@@ -23,7 +23,6 @@ from chordline.catalogue.segments import our_segments
 from chordline.core.body.measurement import Measurement
 from chordline.core.estimate import Estimate
 
-HANDSTAND = "handstand"
 #: A payoff below this share of the largest is not worth a row, nor one that reads as nothing.
 _WORTH_A_ROW = 0.05
 _LEAST_PAYOFF_PCT = 0.005

@@ -5,12 +5,12 @@ import tomllib
 from collections.abc import Collection, Mapping
 from importlib import resources
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
+from chordline.catalogue.entries import find_unsourced, read_entries, sentences_of
 from chordline.catalogue.schema import (
-    UNPUBLISHED,
     CapacityEntry,
     Catalogue,
     LimitEntry,
@@ -40,7 +40,6 @@ _FILES = (
 #: What the handstand's forecast takes from the capacities.
 LIMITS = ("shoulder_opening_deg", "hip_opening_deg", "trunk_rounding_deg", "shoulder_push_pct")
 _Table = dict[str, Any]
-_R = TypeVar("_R", bound=BaseModel)
 
 
 def load_catalogue(club: Path | None = None) -> Catalogue:
@@ -90,19 +89,19 @@ def _build(tables: dict[str, _Table], *, version: str) -> Catalogue:
     faults: list[str] = []
     settings = dict(tables["settings.toml"])
     breadths = settings.pop("half_breadth", {})
-    sources = _records(Source, "sources.toml", tables["sources.toml"], faults)
-    measures = _records(MeasureEntry, "measures.toml", tables["measures.toml"], faults)
-    tests = _records(TestEntry, "tests.toml", tables["tests.toml"], faults)
-    numbers = _records(Setting, "settings.toml", settings, faults)
-    half_breadth = _records(Setting, "settings.toml: half_breadth", breadths, faults)
-    capacities = _records(CapacityEntry, "capacities.toml", tables["capacities.toml"], faults)
-    nuisances = _records(NuisanceEntry, "nuisances.toml", tables["nuisances.toml"], faults)
+    sources = read_entries(Source, "sources.toml", tables["sources.toml"], faults)
+    measures = read_entries(MeasureEntry, "measures.toml", tables["measures.toml"], faults)
+    tests = read_entries(TestEntry, "tests.toml", tables["tests.toml"], faults)
+    numbers = read_entries(Setting, "settings.toml", settings, faults)
+    half_breadth = read_entries(Setting, "settings.toml: half_breadth", breadths, faults)
+    capacities = read_entries(CapacityEntry, "capacities.toml", tables["capacities.toml"], faults)
+    nuisances = read_entries(NuisanceEntry, "nuisances.toml", tables["nuisances.toml"], faults)
     model = {
-        test: _records(RowEntry, f"model.toml: {test}", rows, faults)
+        test: read_entries(RowEntry, f"model.toml: {test}", rows, faults)
         for test, rows in tables["model.toml"].items()
     }
-    referrals = _records(Referral, "referrals.toml", tables["referrals.toml"], faults)
-    limits = _records(LimitEntry, "limits.toml", tables["limits.toml"], faults)
+    referrals = read_entries(Referral, "referrals.toml", tables["referrals.toml"], faults)
+    limits = read_entries(LimitEntry, "limits.toml", tables["limits.toml"], faults)
     sourced: list[tuple[str, Mapping[str, Sourced]]] = [
         ("limits.toml", limits),
         ("referrals.toml", referrals),
@@ -115,7 +114,7 @@ def _build(tables: dict[str, _Table], *, version: str) -> Catalogue:
         ("settings.toml: half_breadth", half_breadth),
     ]
     for file, entries in sourced:
-        faults += _unsourced(file, entries, sources)
+        faults += find_unsourced(file, entries, sources)
     faults += _crossed(tests, measures, worded=tables["measures.toml"].keys())
     faults += [
         f"referrals.toml: {flag}.stops: no test is called '{test}'"
@@ -148,40 +147,7 @@ def _build(tables: dict[str, _Table], *, version: str) -> Catalogue:
             limits=limits,
         )
     except ValidationError as error:
-        raise CatalogueError(tuple(_sentences("measures.toml", error))) from None
-
-
-def _records(kind: type[_R], file: str, table: _Table, faults: list[str]) -> dict[str, _R]:
-    records = {}
-    for key, value in table.items():
-        try:
-            records[key] = kind.model_validate(value)
-        except ValidationError as error:
-            faults += _sentences(_path(file, key), error)
-    return records
-
-
-def _path(file: str, key: str) -> str:
-    """Return ``file: key``, or ``file: table.key`` where the file's table is named already."""
-    return f"{file}.{key}" if ": " in file else f"{file}: {key}"
-
-
-def _sentences(path: str, error: ValidationError) -> list[str]:
-    return [
-        f"{path}.{'.'.join(str(step) for step in fault['loc'])}: {fault['msg']}"
-        for fault in error.errors()
-    ]
-
-
-def _unsourced(file: str, entries: Mapping[str, Sourced], sources: dict[str, Source]) -> list[str]:
-    faults = []
-    for key, entry in entries.items():
-        path = _path(file, key)
-        if entry.source not in sources and entry.source not in UNPUBLISHED:
-            faults.append(f"{path}.source: no source is called '{entry.source}'")
-        if entry.source == "assumption" and not entry.reason:
-            faults.append(f"{path}.reason: an assumption needs its reason")
-    return faults
+        raise CatalogueError(tuple(sentences_of("measures.toml", error))) from None
 
 
 def _crossed(

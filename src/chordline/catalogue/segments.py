@@ -3,15 +3,16 @@
 import csv
 import hashlib
 import tomllib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from functools import cache
 from importlib import resources
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
-from chordline.catalogue.schema import UNPUBLISHED, Source, Sourced
+from chordline.catalogue.entries import find_unsourced, read_entries, sentences_of
+from chordline.catalogue.schema import Source
 from chordline.catalogue.segments_schema import (
     Assumed,
     Fraction,
@@ -51,7 +52,6 @@ _TRUNK_LINKS = ("upper_trunk", "lower_trunk")
 #: a trunk at places that the table does not print may cost.
 _TRUNK_MISS = 0.01
 _Raw = dict[str, Any]
-_R = TypeVar("_R", bound=BaseModel)
 Reader = Callable[[str], str]
 
 
@@ -85,18 +85,18 @@ def load_segments(read: Reader = _our_file) -> SegmentCatalogue:
     except tomllib.TOMLDecodeError as error:
         raise CatalogueError((f"segments: {error}",)) from None
     faults: list[str] = []
-    sources = _records(Source, "sources.toml", raw["sources.toml"], faults)
-    lengths = _records(Fraction, "lengths.toml", raw["lengths.toml"], faults)
-    handstand = _records(Assumed, "handstand.toml", raw["handstand.toml"], faults)
+    sources = read_entries(Source, "sources.toml", raw["sources.toml"], faults)
+    lengths = read_entries(Fraction, "lengths.toml", raw["lengths.toml"], faults)
+    handstand = read_entries(Assumed, "handstand.toml", raw["handstand.toml"], faults)
     tables = {}
     for key, entry in raw["tables.toml"].items():
         table = _read_table(key, entry, text_of, faults)
         if table is not None:
             tables[key] = table
     for file, entries in (("lengths.toml", lengths), ("handstand.toml", handstand)):
-        faults += _unsourced(file, entries, sources)
+        faults += find_unsourced(file, entries, sources)
     for key, table in tables.items():
-        faults += _unsourced(f"tables.toml: {key}", {"places": table.places_note}, sources)
+        faults += find_unsourced(f"tables.toml: {key}", {"places": table.places_note}, sources)
         if table.source not in sources:
             faults.append(f"tables.toml: {key}.source: no source is called '{table.source}'")
         faults += check_table(key, table)
@@ -123,36 +123,6 @@ def our_segments() -> SegmentCatalogue:
     return load_segments()
 
 
-def _records(kind: type[_R], file: str, raw: _Raw, faults: list[str]) -> dict[str, _R]:
-    records: dict[str, _R] = {}
-    for key, value in raw.items():
-        try:
-            records[key] = kind.model_validate(value)
-        except ValidationError as error:
-            faults += _sentences(f"{file}: {key}", error)
-    return records
-
-
-def _sentences(path: str, error: ValidationError) -> list[str]:
-    return [
-        f"{path}.{'.'.join(str(step) for step in fault['loc'])}: {fault['msg']}"
-        for fault in error.errors()
-    ]
-
-
-def _unsourced(
-    file: str, entries: Mapping[str, Sourced], sources: Mapping[str, Source]
-) -> list[str]:
-    faults = []
-    for key, entry in entries.items():
-        path = f"{file}{'.' if ': ' in file else ': '}{key}"
-        if entry.source not in sources and entry.source not in UNPUBLISHED:
-            faults.append(f"{path}.source: no source is called '{entry.source}'")
-        if entry.source == "assumption" and not entry.reason:
-            faults.append(f"{path}.reason: an assumption needs its reason")
-    return faults
-
-
 def _read_table(key: str, raw: _Raw, text_of: Reader, faults: list[str]) -> TableEntry | None:
     entry = dict(raw)
     file = str(entry.pop("file", ""))
@@ -171,14 +141,14 @@ def _read_table(key: str, raw: _Raw, text_of: Reader, faults: list[str]) -> Tabl
         try:
             printed[segment] = Printed.model_validate({**cells, "ends": ends, "digits": digits})
         except ValidationError as error:
-            faults += _sentences(f"{file}: {segment}", error)
+            faults += sentences_of(f"{file}: {segment}", error)
     places = dict(entry.get("places", {}))
     entry["places_note"] = {name: places.pop(name, "") for name in ("source", "reason")}
     entry |= {"places": places, "printed": printed}
     try:
         table = TableEntry.model_validate(entry)
     except ValidationError as error:
-        faults += _sentences(f"tables.toml: {key}", error)
+        faults += sentences_of(f"tables.toml: {key}", error)
         return None
     return table if len(faults) == before else None
 

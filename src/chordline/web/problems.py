@@ -9,6 +9,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from chordline.application.club.records import StaleGymnastError, StaleMarksError
+from chordline.application.findings_words import upper_first
 from chordline.errors import (
     ChordlineError,
     NotThereError,
@@ -69,7 +70,7 @@ def tell_problem(request: Request, status: int, detail: str, **more: Any) -> Res
 
 
 def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
+    return upper_first(text) + ("" if text.endswith((".", "!", "?")) else ".")
 
 
 def add_problems(site: FastAPI) -> None:

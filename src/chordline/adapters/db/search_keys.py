@@ -1,6 +1,6 @@
 """What a name is searched and sorted by."""
 
-import unicodedata
+from chordline.application.club import names
 
 
 def name_key(name: str) -> str:
@@ -11,9 +11,7 @@ def name_key(name: str) -> str:
     >>> name_key("Zoë  Ångström-Lindqvist")
     ' zoe angstrom lindqvist'
     """
-    plain = unicodedata.normalize("NFKD", name.casefold())
-    letters = (one if one.isalnum() else " " for one in plain if not unicodedata.combining(one))
-    return "".join(f" {word}" for word in "".join(letters).split())
+    return "".join(f" {word}" for word in names.name_key(name).split())
 
 
 def search_patterns(text: str) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from chordline.adapters.printing.marks import untested_mark, verdict_mark, verdi
 from chordline.adapters.printing.sheet_view import NEEDS_A_LOOK, LegendView
 from chordline.adapters.printing.svg import clean
 from chordline.application.drawn_line import DrawnLine
+from chordline.application.findings_words import upper_first
 from chordline.application.squad_sheet import NextTest, SquadCell, SquadRow, SquadSheet
 
 
@@ -152,12 +153,8 @@ def _view_next(one: NextTest) -> NextTestView:
         title=clean(one.title),
         how=clean(one.how),
         care=clean(one.care),
-        takes=_upper_first(one.takes),
+        takes=upper_first(one.takes),
         planned=tuple(
-            (_upper_first(clean(of.why)), clean(", ".join(of.gymnasts))) for of in one.planned
+            (upper_first(clean(of.why)), clean(", ".join(of.gymnasts))) for of in one.planned
         ),
     )
-
-
-def _upper_first(words: str) -> str:
-    return words[:1].upper() + words[1:]

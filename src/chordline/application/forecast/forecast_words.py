@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from chordline.application.findings_words import lower_first, unit_of_capacity
+from chordline.application.findings_words import lower_first, unit_of_capacity, upper_first
 from chordline.application.forecast.told import Gain, LineForecast
 from chordline.application.summary import percent_in_words
 from chordline.application.wording import with_unit
@@ -31,7 +31,7 @@ def forecast_in_words(forecast: LineForecast, catalogue: Catalogue) -> str:
     if forecast.stopped_by is None:
         return f"Nothing in her range stops a straight line on the hands (bow {bow})."
     stop = stop_in_words(forecast.stopped_by, catalogue)
-    return f"{stop[:1].upper()}{stop[1:]}: the straightest line she can reach bows {bow}."
+    return f"{upper_first(stop)}: the straightest line she can reach bows {bow}."
 
 
 def stop_in_words(stopped_by: str, catalogue: Catalogue) -> str:

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from chordline.application.findings_words import upper_first
 from chordline.application.wording import SD_95
 from chordline.catalogue.segments_schema import SegmentCatalogue
 from chordline.conventions import facing_of
@@ -80,7 +81,7 @@ def stance_in_words(reading: StanceReading, *, bow_max_pct: float) -> tuple[str,
     moment = reading.moments[joint].as_estimate()
     carry = "carries" if joint == "trunk" else "carry"
     sentences.append(
-        f"{_upper(_JOINTS[joint])} {carry} most: {100.0 * abs(moment.value):.1f} % "
+        f"{upper_first(_JOINTS[joint])} {carry} most: {100.0 * abs(moment.value):.1f} % "
         f"± {100.0 * SD_95 * moment.sd:.1f} % of weight times stature."
     )
     if bow_max_pct >= _LEAST_BOW_PCT:
@@ -124,7 +125,3 @@ def _balance(reading: StanceReading) -> str:
     if balance.value > 100.0 + SD_95 * balance.sd:
         return f"She stands behind the knuckles, over the fingers ({place}): she falls over."
     return f"She stands over the hand: {place}."
-
-
-def _upper(words: str) -> str:
-    return words[:1].upper() + words[1:]

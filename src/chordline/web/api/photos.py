@@ -12,6 +12,7 @@ from chordline.application.club.move_photo import Said
 from chordline.application.club.records import StaleMarksError
 from chordline.application.club.take_in import Incoming
 from chordline.application.club.whose import find_meant
+from chordline.application.findings_words import upper_first
 from chordline.errors import MarksError, PictureError
 from chordline.web.api.photo_json import (
     FiledJson,
@@ -189,7 +190,7 @@ def save_marks(
         return tell_problem(
             request,
             409,
-            f"{str(error)[:1].upper()}{str(error)[1:]}.",
+            f"{upper_first(str(error))}.",
             current=now.model_dump(
                 mode="json", include={"version", "landmarks", "near_side", "author"}
             ),

@@ -11,6 +11,7 @@ from starlette.responses import RedirectResponse, Response
 from chordline.application.club.move_photo import Said
 from chordline.application.club.records import GymnastRecord, PhotoRecord
 from chordline.application.club.whose import find_meant
+from chordline.application.findings_words import upper_first
 from chordline.conventions import Side
 from chordline.errors import ChordlineError, NotThereError, RefusedInputError, WrongUseError
 from chordline.web.api.photos import take_out
@@ -184,7 +185,7 @@ def _page(
     shown: dict[str, Any] = {
         "page": page,
         "filled": said or page.filled,
-        "fault": fault[:1].upper() + fault[1:],
+        "fault": upper_first(fault),
         "tests": desk.app.catalogue.tests,
     }
     status = 422 if fault else 200

@@ -12,6 +12,7 @@ from chordline.adapters.tables.table_file import TableFileReader, writer_for
 from chordline.application.club.new_gymnast import AddGymnast, AlreadySentError, GiveCards
 from chordline.application.club.records import Consent
 from chordline.application.club.views import GymnastQuery
+from chordline.application.findings_words import upper_first
 from chordline.application.roster.columns import COLUMNS
 from chordline.application.roster.in_and_out import ExportRoster, ImportRoster, PreviewRoster
 from chordline.application.roster.match import all_gymnasts
@@ -284,5 +285,4 @@ def _attached(content: bytes, name: str, media_type: str) -> Response:
 
 
 def _sentence(error: RefusedInputError) -> str:
-    text = str(error)
-    return f"{text[:1].upper()}{text[1:]}."
+    return f"{upper_first(str(error))}."

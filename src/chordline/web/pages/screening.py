@@ -12,6 +12,7 @@ from chordline.adapters.media.photo_reader import MAX_FILE_BYTES
 from chordline.application.club.records import GymnastRecord
 from chordline.application.club.take_in import Incoming
 from chordline.application.club.whose import find_meant
+from chordline.application.findings_words import upper_first
 from chordline.errors import RefusedInputError
 from chordline.web.api.photos import take_in
 from chordline.web.api.progress import read_progress
@@ -134,7 +135,7 @@ def _page(
         status=422 if fault else 200,
         chosen=chosen,
         came=came,
-        fault=fault[:1].upper() + fault[1:],
+        fault=upper_first(fault),
         tests=tests,
         groups=groups,
         progress=read_progress(desk),

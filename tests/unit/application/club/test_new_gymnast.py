@@ -1,22 +1,12 @@
 """A gymnast comes in; photos that waited for her card are looked at again."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 
-from chordline.adapters.db.records import SqlRecords, open_records
+from chordline.adapters.db.records import SqlRecords
 from chordline.application.club.new_gymnast import AddGymnast, AlreadySentError, GiveCards
 from chordline.application.club.records import NewGymnast
 from chordline.errors import RefusedInputError, TakenError
 from club_stories import found_club, new_photo
-
-
-@pytest.fixture
-def records(tmp_path: Path) -> Iterator[SqlRecords]:
-    opened = open_records(f"sqlite:///{tmp_path / 'club.db'}")
-    yield opened
-    opened.close()
 
 
 def test_she_gets_the_lowest_free_card_from_one_on(records: SqlRecords) -> None:

@@ -1,14 +1,12 @@
 """A folder into the records: nothing twice, nothing lost, every reason said."""
 
-from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
-import pytest
 from PIL import Image
 
 from application_doubles import FakeReader
-from chordline.adapters.db.records import SqlRecords, open_records
+from chordline.adapters.db.records import SqlRecords
 from chordline.adapters.media.photo_store import FolderPhotoStore
 from chordline.application.club.judge_screen import JudgeScreen
 from chordline.application.club.pictures import StoredPictures
@@ -23,13 +21,6 @@ from club_stories import MONDAY, TUESDAY, found_club
 from screen_stories import CATALOGUE
 
 MARKS = HandMarks("left", "down", {"hip": Mark(10.0, 20.0, 4.0, "hand")})
-
-
-@pytest.fixture
-def records(tmp_path: Path) -> Iterator[SqlRecords]:
-    opened = open_records(f"sqlite:///{tmp_path / 'club.db'}")
-    yield opened
-    opened.close()
 
 
 def photos_in(folder: Path, *names: str) -> tuple[Path, ...]:

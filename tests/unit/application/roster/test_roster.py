@@ -1,12 +1,9 @@
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 
 import pytest
 
-from chordline.adapters.db.records import SqlRecords, open_records
-from chordline.application.club.ports import Records
+from chordline.adapters.db.records import SqlRecords
 from chordline.application.club.records import BodySize, Consent, NewGymnast
 from chordline.application.roster.columns import COLUMNS
 from chordline.application.roster.in_and_out import ExportRoster, ImportRoster, fault_words
@@ -14,26 +11,10 @@ from chordline.application.roster.preview import FieldChange
 from chordline.application.roster.table import RosterRow, RosterTable
 from chordline.errors import RefusedInputError
 from club_stories import MONDAY, TUESDAY, found_club, new_photo
-from roster_stories import TODAY, bring_in, effects, faults, preview
+from roster_stories import TODAY, bring_in, effects, everything, faults, preview, put
 
 FEBRUARY = date(2014, 2, 28)
 MARCH = date(2014, 3, 28)
-
-
-@pytest.fixture
-def records(tmp_path: Path) -> Iterator[SqlRecords]:
-    opened = open_records(f"sqlite:///{tmp_path / 'club.db'}")
-    yield opened
-    opened.close()
-
-
-def everything(records: Records, club_id: int) -> list[dict[str, object]]:
-    return [dict(row) for row in ExportRoster(records)(club_id)]
-
-
-def put(records: Records, club_id: int, *new: NewGymnast) -> list[int]:
-    with records.transaction() as tx:
-        return [tx.gymnasts.add(club_id, one).id for one in new]
 
 
 def test_a_new_gymnast_comes_in_with_all_that_her_row_says(records: SqlRecords):

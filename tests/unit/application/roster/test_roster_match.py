@@ -1,37 +1,17 @@
 """Which row of a file is which gymnast of the club."""
 
-from collections.abc import Iterator
 from datetime import date
-from pathlib import Path
 
 import pytest
 
-from chordline.adapters.db.records import SqlRecords, open_records
-from chordline.application.club.ports import Records
+from chordline.adapters.db.records import SqlRecords
 from chordline.application.club.records import BodySize, NewGymnast
-from chordline.application.roster.in_and_out import ExportRoster
 from chordline.application.roster.preview import FieldChange
 from club_stories import found_club
-from roster_stories import TODAY, bring_in, effects, faults, preview
+from roster_stories import TODAY, bring_in, effects, everything, faults, preview, put
 
 FEBRUARY = date(2014, 2, 28)
 MARCH = date(2014, 3, 28)
-
-
-@pytest.fixture
-def records(tmp_path: Path) -> Iterator[SqlRecords]:
-    opened = open_records(f"sqlite:///{tmp_path / 'club.db'}")
-    yield opened
-    opened.close()
-
-
-def everything(records: Records, club_id: int) -> list[dict[str, object]]:
-    return [dict(row) for row in ExportRoster(records)(club_id)]
-
-
-def put(records: Records, club_id: int, *new: NewGymnast) -> list[int]:
-    with records.transaction() as tx:
-        return [tx.gymnasts.add(club_id, one).id for one in new]
 
 
 def test_a_card_stands_once_in_a_file(records: SqlRecords):

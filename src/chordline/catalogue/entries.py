@@ -1,0 +1,50 @@
+"""Tables of a catalogue file as records, every fault with its path."""
+
+from collections.abc import Mapping
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from chordline.catalogue.schema import UNPUBLISHED, Source, Sourced
+
+_R = TypeVar("_R", bound=BaseModel)
+
+
+def read_entries(
+    kind: type[_R], file: str, table: Mapping[str, Any], faults: list[str]
+) -> dict[str, _R]:
+    """Return the entries of a table that are right; what is wrong goes to `faults`."""
+    records = {}
+    for key, value in table.items():
+        try:
+            records[key] = kind.model_validate(value)
+        except ValidationError as error:
+            faults += sentences_of(path_of(file, key), error)
+    return records
+
+
+def path_of(file: str, key: str) -> str:
+    """Return ``file: key``, or ``file: table.key`` where the file's table is named already."""
+    return f"{file}.{key}" if ": " in file else f"{file}: {key}"
+
+
+def sentences_of(path: str, error: ValidationError) -> list[str]:
+    """Return a sentence for each fault of an entry."""
+    return [
+        f"{path}.{'.'.join(str(step) for step in fault['loc'])}: {fault['msg']}"
+        for fault in error.errors()
+    ]
+
+
+def find_unsourced(
+    file: str, entries: Mapping[str, Sourced], sources: Mapping[str, Source]
+) -> list[str]:
+    """Return a sentence for each unknown source and each assumption without its reason."""
+    faults = []
+    for key, entry in entries.items():
+        path = path_of(file, key)
+        if entry.source not in sources and entry.source not in UNPUBLISHED:
+            faults.append(f"{path}.source: no source is called '{entry.source}'")
+        if entry.source == "assumption" and not entry.reason:
+            faults.append(f"{path}.reason: an assumption needs its reason")
+    return faults
