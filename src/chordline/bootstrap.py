@@ -41,6 +41,7 @@ from chordline.application.sheet import SheetPrinter
 from chordline.catalogue.loader import load_catalogue
 from chordline.catalogue.schema import Catalogue
 from chordline.catalogue.segments_schema import SegmentCatalogue
+from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.errors import CatalogueError, RecordsError
 
 #: A folder with a club's own catalogue files.
@@ -119,6 +120,13 @@ class App:
         from chordline.catalogue.segments import our_segments  # noqa: PLC0415
 
         return our_segments()
+
+    @cached_property
+    def training(self) -> TrainingCatalogue:
+        """The training catalogue, with the club's own entries laid over it."""
+        from chordline.catalogue.training import load_training  # noqa: PLC0415
+
+        return load_training(self.catalogue, self.club_catalogue)
 
     @cached_property
     def forecast_line(self) -> ForecastLine:

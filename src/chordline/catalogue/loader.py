@@ -2,8 +2,9 @@
 
 import hashlib
 import tomllib
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from importlib import resources
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
@@ -56,12 +57,26 @@ def load_catalogue(club: Path | None = None) -> Catalogue:
     CatalogueError
         With every fault and its path.
     """
+    ours = resources.files("chordline.catalogue") / "data"
+    tables, version = read_tables(ours, club, _FILES)
+    return _build(tables, version=version)
+
+
+def read_tables(
+    ours: Traversable, club: Path | None, files: Sequence[str]
+) -> tuple[dict[str, _Table], str]:
+    """Return TOML files by name with a club's laid over ours, and the version of both together.
+
+    Raises
+    ------
+    CatalogueError
+        For files that are no TOML.
+    """
     tables: dict[str, _Table] = {}
     digest = hashlib.sha256()
     faults: list[str] = []
-    ours = resources.files("chordline.catalogue") / "data"
-    for name in _FILES:
-        texts = [(ours / name).read_text(encoding="utf-8")]
+    for name in files:
+        texts = [ours.joinpath(name).read_text(encoding="utf-8")]
         if club is not None and (club / name).is_file():
             texts.append((club / name).read_text(encoding="utf-8"))
         merged: _Table = {}
@@ -74,7 +89,7 @@ def load_catalogue(club: Path | None = None) -> Catalogue:
         tables[name] = merged
     if faults:
         raise CatalogueError(tuple(faults))
-    return _build(tables, version=digest.hexdigest()[:12])
+    return tables, digest.hexdigest()[:12]
 
 
 def _laid_over(base: _Table, top: _Table) -> _Table:
