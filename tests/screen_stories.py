@@ -22,13 +22,14 @@ import numpy as np
 from chordline.application.find_limits import FindLimits, ScreenInput
 from chordline.application.findings import Findings
 from chordline.catalogue.loader import load_catalogue
+from chordline.catalogue.segments import our_segments
 from chordline.conventions import Side
 from chordline.core.body.measurement import Mark, Measure, Measurement, Trust
 from chordline.core.body.measures import unit_of
 from chordline.core.capacity.observed import HOLD_MEASURE, Held
 
 CATALOGUE = load_catalogue()
-FIND = FindLimits(CATALOGUE)
+FIND = FindLimits(CATALOGUE, our_segments())
 
 TELLS = {
     "hip": "hip_opening_deg",

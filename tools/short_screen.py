@@ -19,6 +19,7 @@ import numpy as np
 from chordline.application.find_limits import FindLimits, ScreenInput
 from chordline.application.findings import Findings
 from chordline.catalogue.loader import load_catalogue
+from chordline.catalogue.segments import our_segments
 from chordline.core.body.measurement import Mark, Measure, Measurement, Trust
 from chordline.core.body.measures import unit_of
 from chordline.core.body.verdict import Verdict
@@ -28,7 +29,7 @@ SQUADS, GYMNASTS, SEED = 40, 12, 20
 #: The coach stops a hold that lasts this long [s].
 CAP_S = 60.0
 CATALOGUE = load_catalogue()
-FIND = FindLimits(CATALOGUE)
+FIND = FindLimits(CATALOGUE, our_segments())
 _MINUTES = CATALOGUE.settings["short_screen_minutes"]
 #: The same rule where time is no object.
 PATIENT = FindLimits(
@@ -39,7 +40,8 @@ PATIENT = FindLimits(
                 "short_screen_minutes": _MINUTES.model_copy(update={"value": 1000.0}),
             }
         }
-    )
+    ),
+    our_segments(),
 )
 MODEL = FIND.model
 HOLD_REL_SD = CATALOGUE.setting("hold_rel_sd")

@@ -112,7 +112,7 @@ class App:
 
     def find_limits(self) -> FindLimits:
         """Return the use case."""
-        return FindLimits(self.catalogue)
+        return FindLimits(self.catalogue, self.segments)
 
     @cached_property
     def segments(self) -> SegmentCatalogue:

@@ -35,6 +35,15 @@ def test_photos_stand_in_battery_order_and_missing_tests_are_still_possible(
     assert level_faults(page) == []
 
 
+def test_how_straight_she_can_stand_today_is_told_of_this_screen(
+    site: ClubSite, screen: int
+) -> None:
+    page = site.page(f"/screens/{screen}")
+    hands = page.partition('class="hands"')[2].partition("</section>")[0]
+    assert "the straightest line she can reach bows" in words_of(hands)
+    assert f"/forecast?screen={screen}" in hands
+
+
 def test_a_photo_that_waits_is_shown_as_such(site: ClubSite, screen: int) -> None:
     with site.app.records.transaction() as tx:
         new = NewPhoto("late.jpg", "a" * 64, 10, None, screen_id=screen, test="supine-sides")

@@ -20,11 +20,14 @@ from chordline.application.findings_words import (
     compensation_in_words,
     decider_in_words,
     reason_in_words,
+    shown_in_words,
     undecided_in_words,
 )
+from chordline.application.forecast.stance import lean_in_words, read_lean
 from chordline.application.observations import find_one_sided, is_by_hand, observe
 from chordline.catalogue.capacity_model import build_capacity_model
 from chordline.catalogue.schema import Catalogue
+from chordline.catalogue.segments_schema import SegmentCatalogue
 from chordline.core.body.measurement import Measurement
 from chordline.core.body.verdict import Verdict
 from chordline.core.capacity.censored import update_with_bounds
@@ -39,8 +42,17 @@ from chordline.core.capacity.limiters import (
 )
 from chordline.core.capacity.model import Belief, CapacityModel
 from chordline.core.capacity.next_test import Offer, rank_tests, rank_tests_between
-from chordline.core.capacity.observed import Fault, Gathered, Held, Observed, gather
+from chordline.core.capacity.observed import (
+    LEAN_MEASURE,
+    Fault,
+    Gathered,
+    Held,
+    Label,
+    Observed,
+    gather,
+)
 from chordline.core.capacity.update import Updated
+from chordline.core.estimate import Estimate
 from chordline.errors import WrongUseError
 
 #: Measures of a limiter that are told as its reasons.
@@ -75,8 +87,9 @@ class ScreenInput:
 class FindLimits:
     """Use case: judge a screen."""
 
-    def __init__(self, catalogue: Catalogue) -> None:
+    def __init__(self, catalogue: Catalogue, segments: SegmentCatalogue) -> None:
         self._catalogue = catalogue
+        self._segments = segments
 
     @cached_property
     def model(self) -> CapacityModel:
@@ -100,7 +113,7 @@ class FindLimits:
         tests = self._catalogue.tests
         used = [one for one in screen.measurements if one.trust.accepted and one.test in tests]
         held = [one for one in screen.held if one.test in tests]
-        observed = [observe(one) for one in used]
+        observed = [observe(one, self._read_lean) for one in used]
         gathered = gather(
             self.model,
             [one for one in observed if one.test in self.model.by_test],
@@ -152,6 +165,10 @@ class FindLimits:
             catalogue_version=self._catalogue.version,
             models=tuple(dict.fromkeys(one.model for one in used)),
         )
+
+    def _read_lean(self, measurement: Measurement) -> Estimate | None:
+        stature_m = self._catalogue.setting("stature_m")
+        return read_lean(measurement, self._segments, stature_m=stature_m)
 
     def _stop(self, flag: str) -> Stop:
         referral = self._catalogue.referrals.get(flag)
@@ -252,16 +269,28 @@ class FindLimits:
             if shifts[i] <= _SMALL_SHARE * shifts[order[0]]:
                 break
             label = gathered.labels[i]
-            sentence = reason_in_words(
+            shown = self._shown(
                 label,
+                photos.get((label.source, label.test)),
+                holds.get((label.source, label.test)),
+            )
+            sentence = reason_in_words(
+                shown,
                 float(shifts[i]),
-                capacity,
-                measurement=photos.get((label.source, label.test)),
-                held=holds.get((label.source, label.test)),
+                test=label.test,
+                capacity=capacity,
                 catalogue=self._catalogue,
             )
             told.append(Reason(sentence, label.source, label.test, label.measure, float(shifts[i])))
         return tuple(told)
+
+    def _shown(self, label: Label, photo: Measurement | None, held: Held | None) -> str:
+        lean = None
+        if label.measure == LEAN_MEASURE and photo is not None:
+            lean = self._read_lean(photo)
+        if lean is not None:
+            return lean_in_words(lean)
+        return shown_in_words(label, measurement=photo, held=held, catalogue=self._catalogue)
 
     @cached_property
     def _minutes(self) -> dict[str, float]:

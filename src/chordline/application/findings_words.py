@@ -47,27 +47,26 @@ def capacity_in_words(name: str, mean: float, verdict: Verdict, catalogue: Catal
     return entry.missing.format(value=amount(name, max(mean, 0.0)))
 
 
-def reason_in_words(
-    label: Label,
-    shift: float,
-    capacity: str,
-    *,
-    measurement: Measurement | None,
-    held: Held | None,
-    catalogue: Catalogue,
+def shown_in_words(
+    label: Label, *, measurement: Measurement | None, held: Held | None, catalogue: Catalogue
 ) -> str:
-    """Return one sentence: what a measure showed and how far it moved the estimate."""
-    test = catalogue.tests[label.test]
+    """Return what a measure or a hold showed, within a sentence."""
     if label.measure == HOLD_MEASURE and held is not None:
-        shown = f"{'at least ' if held.reached_cap else ''}{held.seconds:.0f} s in shape"
-    elif measurement is not None:
-        line = describe_measure(
-            label.measure, measurement.measures[label.measure], test=test, catalogue=catalogue
-        )
-        shown = f"{line.label.lower()} {line.words}"
-    else:
-        shown = label.measure
-    return f"{test.title}: {shown}{_moved(capacity, shift)}"
+        return f"{'at least ' if held.reached_cap else ''}{held.seconds:.0f} s in shape"
+    if measurement is None:
+        return label.measure
+    test = catalogue.tests[label.test]
+    line = describe_measure(
+        label.measure, measurement.measures[label.measure], test=test, catalogue=catalogue
+    )
+    return f"{line.label.lower()} {line.words}"
+
+
+def reason_in_words(
+    shown: str, shift: float, *, test: str, capacity: str, catalogue: Catalogue
+) -> str:
+    """Return one sentence: what a test showed and how far that moved the estimate."""
+    return f"{catalogue.tests[test].title}: {shown}{_moved(capacity, shift)}"
 
 
 def _moved(capacity: str, shift: float) -> str:

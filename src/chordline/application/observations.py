@@ -1,6 +1,6 @@
 """Measurements of one screen as the capacity model takes them."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -8,7 +8,8 @@ import numpy as np
 from chordline.catalogue.schema import Catalogue
 from chordline.conventions import curve_of
 from chordline.core.body.measurement import Measurement
-from chordline.core.capacity.observed import CONTRADICTION_SDS, Observed
+from chordline.core.capacity.observed import CONTRADICTION_SDS, LEAN_MEASURE, Observed
+from chordline.core.estimate import Estimate
 
 #: Systematic errors that all photos of a screen share; nuisances of the model stand for them.
 SHARED_TERMS = ("landmark_definition",)
@@ -17,8 +18,16 @@ SHARED_TERMS = ("landmark_definition",)
 _SIDED = ("shoulder_opening_deg", "hip_opening_deg", "knee_opening_deg")
 
 
-def observe(measurement: Measurement) -> Observed:
-    """Return a measurement's values with the covariance of what another photo would change."""
+#: What the mechanics read of a handstand: its lean, or None where it cannot be told.
+ReadLean = Callable[[Measurement], Estimate | None]
+
+
+def observe(measurement: Measurement, read_lean: ReadLean) -> Observed:
+    """Return a measurement's values with the covariance of what another photo would change.
+
+    The lean of the centre of mass is one of them where it can be read. Its error is taken as its
+    own: it comes from all marks, none of which weighs much in it.
+    """
     measures = measurement.measures.values()
     own = np.array(
         [
@@ -26,12 +35,21 @@ def observe(measurement: Measurement) -> Observed:
             for measure in measures
         ]
     )
+    names = tuple(measurement.measures)
+    values = np.array([measure.value for measure in measures])
+    covariance = measurement.covariance + np.diag(own)
+    lean = read_lean(measurement)
+    if lean is not None:
+        names = (*names, LEAN_MEASURE)
+        values = np.append(values, abs(lean.value))
+        covariance = np.pad(covariance, (0, 1))
+        covariance[-1, -1] = lean.sd**2
     return Observed(
         source=measurement.photo,
         test=measurement.test,
-        names=tuple(measurement.measures),
-        values=np.array([measure.value for measure in measures]),
-        covariance=measurement.covariance + np.diag(own),
+        names=names,
+        values=values,
+        covariance=covariance,
     )
 
 

@@ -29,6 +29,7 @@ def build_capacity_model(catalogue: Catalogue) -> CapacityModel:
                 model_sd=row.model_sd,
                 repeat_sd=row.repeat_sd,
                 typical_sd=row.typical_sd,
+                instead_of=row.instead_of,
             )
             for test in catalogue.tests
             for measure, row in catalogue.model.get(test, {}).items()

@@ -24,7 +24,7 @@ from chordline.catalogue.schema import (
     Sourced,
     TestEntry,
 )
-from chordline.core.capacity.observed import HOLD_MEASURE
+from chordline.core.capacity.observed import DERIVED_MEASURES
 from chordline.errors import CatalogueError
 
 _FILES = (
@@ -207,8 +207,10 @@ def _crossed_model(
             continue
         for measure, row in rows.items():
             path = f"model.toml: {test}.{measure}"
-            if measure != HOLD_MEASURE and measure not in tests[test].measures:
+            if measure not in DERIVED_MEASURES and measure not in tests[test].measures:
                 faults.append(f"{path}: the test has no such measure")
+            if row.instead_of and row.instead_of not in rows:
+                faults.append(f"{path}.instead_of: the test has no row '{row.instead_of}'")
             faults += [
                 f"{path}.loads: no capacity or nuisance is called '{state}'"
                 for state in row.loads

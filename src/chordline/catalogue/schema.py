@@ -179,13 +179,17 @@ class NuisanceEntry(Sourced):
 
 
 class RowEntry(Sourced):
-    """What one measure of one test says of the capacities."""
+    """What one measure of one test says of the capacities.
+
+    `instead_of` names a measure of the same test that is not used where this one can be read.
+    """
 
     loads: Annotated[dict[str, float], Field(min_length=1)]
     intercept: float
     model_sd: Annotated[float, Field(gt=0)]
     repeat_sd: Annotated[float, Field(ge=0)]
     typical_sd: Annotated[float, Field(gt=0)]
+    instead_of: str = ""
 
 
 class Referral(Sourced):

@@ -9,6 +9,7 @@ from chordline.application.find_limits import FindLimits, ScreenInput
 from chordline.application.findings import Findings
 from chordline.application.findings_json import findings_to_json
 from chordline.application.findings_words import undecided_in_words
+from chordline.catalogue.segments import our_segments
 from chordline.core.body.measurement import Measurement, Trust
 from chordline.core.body.verdict import Verdict
 from chordline.core.capacity.observed import Held
@@ -32,7 +33,8 @@ def club(**settings: float) -> FindLimits:
         name: CATALOGUE.settings[name].model_copy(update={"value": value})
         for name, value in settings.items()
     }
-    return FindLimits(CATALOGUE.model_copy(update={"settings": {**CATALOGUE.settings, **own}}))
+    settings = {**CATALOGUE.settings, **own}
+    return FindLimits(CATALOGUE.model_copy(update={"settings": settings}), our_segments())
 
 
 # --- nothing, and bad input -----------------------------------------------------------------

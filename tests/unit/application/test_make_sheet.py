@@ -12,11 +12,12 @@ from chordline.application.folder import Gymnast
 from chordline.application.make_sheet import SHEET_PICTURE_PX, MakeSheet
 from chordline.application.screen_folder import Filed, GymnastScreen, LeftOut
 from chordline.application.wording import describe_measure
+from chordline.catalogue.segments import our_segments
 from chordline.core.body.measurement import Measure, Trust
 from chordline.core.capacity.observed import Fault
 from screen_stories import CATALOGUE, photo
 
-FIND = FindLimits(CATALOGUE)
+FIND = FindLimits(CATALOGUE, our_segments())
 TESTS: Mapping[str, Mapping[str, float]] = {
     "prone-sides": {"hip": -17.0},
     "prone-overhead": {"hip": -17.0, "shoulder": 0.0},

@@ -10,10 +10,11 @@ from chordline.application.judge_folder import judge_folder
 from chordline.application.make_squad_sheet import MakeSquadSheet
 from chordline.application.screen_folder import Filed, FolderScreen, GymnastScreen, LeftOut
 from chordline.application.squad_sheet import SquadSheet
+from chordline.catalogue.segments import our_segments
 from chordline.core.body.verdict import Verdict
 from screen_stories import CATALOGUE, photo
 
-FIND = FindLimits(CATALOGUE)
+FIND = FindLimits(CATALOGUE, our_segments())
 
 ALIGNED = {"prone-sides": {"hip": 0.0}, "prone-overhead": {"hip": 0.0, "shoulder": 0.0}}
 HIPS_OFF = {"prone-sides": {"hip": -17.0}, "prone-overhead": {"hip": -17.0, "shoulder": 0.0}}

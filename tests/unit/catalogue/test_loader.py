@@ -82,6 +82,11 @@ def test_a_club_adds_a_test(tmp_path: Path) -> None:
             "[prone-sides.hip_opening_deg]\nmodel_sd = 0.0\n",
             "model.toml: prone-sides.hip_opening_deg.model_sd",
         ),
+        (
+            "model",
+            "[handstand.balance_lean_deg]\ninstead_of = 'sway'\n",
+            "handstand.balance_lean_deg.instead_of: the test has no row 'sway'",
+        ),
         ("referrals", "[pain]\nstops = ['prone-up']\n", "referrals.toml: pain.stops"),
     ],
 )

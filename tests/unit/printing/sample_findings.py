@@ -25,6 +25,7 @@ from chordline.application.squad_sheet import (
     SquadSheet,
 )
 from chordline.catalogue.loader import load_catalogue
+from chordline.catalogue.segments import our_segments
 from chordline.core.body.verdict import Verdict
 from chordline.core.capacity.compensation import Compensation
 from chordline.core.capacity.observed import Fault
@@ -34,7 +35,7 @@ CATALOGUE = load_catalogue()
 
 @cache
 def _model() -> FindLimits:
-    return FindLimits(CATALOGUE)
+    return FindLimits(CATALOGUE, our_segments())
 
 
 def capacity_of(name: str, verdict: Verdict | None, words: str) -> CapacityFinding:

@@ -7,6 +7,7 @@ from chordline.application.wording import SD_95
 from chordline.catalogue.segments_schema import SegmentCatalogue
 from chordline.conventions import facing_of
 from chordline.core.body.measurement import Measurement
+from chordline.core.estimate import Estimate
 from chordline.core.mechanics.lengths import lengths_of_stature
 from chordline.core.mechanics.parts import INDEX, POINTS
 from chordline.core.mechanics.statics import StanceReading, read_handstand
@@ -64,6 +65,31 @@ def read_stance(
         trunk_fraction=segments.trunk_fraction,
         heel_m=segments.assumed("heel") * stature_m,
         stature_m=stature_m,
+    )
+
+
+def read_lean(
+    measurement: Measurement, segments: SegmentCatalogue, *, stature_m: float
+) -> Estimate | None:
+    """Return how far her centre of mass leans off the middle of the hand [deg], front positive.
+
+    None where the photo cannot say. The error of the table's choice and that of the card's roll,
+    which turns the whole picture, are in its sd.
+    """
+    reading = read_stance(measurement, segments, stature_m=stature_m)
+    if reading is None or np.isnan(reading.lean_deg.value):
+        return None
+    lean = reading.lean_deg.as_estimate()
+    roll_sd = 0.0 if measurement.card is None else measurement.card.roll_deg.sd
+    return Estimate(lean.value, float(np.hypot(lean.sd, roll_sd)))
+
+
+def lean_in_words(lean: Estimate) -> str:
+    """Return where her centre of mass is, within a sentence."""
+    side = "to her front" if lean.value > 0.0 else "over the fingers"
+    return (
+        f"centre of mass {abs(lean.value):.0f}° ± {SD_95 * lean.sd:.0f}° {side} "
+        "of the middle of the hand"
     )
 
 

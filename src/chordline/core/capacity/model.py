@@ -74,6 +74,9 @@ class ModelRow:
         What she herself changes when the test is repeated on the same day.
     typical_sd : float
         Error of the measurement to reckon with before the photo is taken.
+    instead_of : str
+        A measure of the same test that says the same, only worse: where this one can be read, that
+        one is not used. Nothing is reckoned with it before the photo is taken.
     """
 
     test: str
@@ -83,6 +86,7 @@ class ModelRow:
     model_sd: float
     repeat_sd: float
     typical_sd: float
+    instead_of: str = ""
 
     @property
     def extra_variance(self) -> float:
@@ -110,10 +114,12 @@ class CapacityModel:
 
     @cached_property
     def by_test(self) -> Mapping[str, NDArray[np.intp]]:
-        """Indices of the rows of each test."""
+        """Indices of the rows of each test that can be reckoned with."""
         tests = dict.fromkeys(row.test for row in self.rows)
         return {
-            test: np.array([i for i, row in enumerate(self.rows) if row.test == test])
+            test: np.array(
+                [i for i, row in enumerate(self.rows) if row.test == test and not row.instead_of]
+            )
             for test in tests
         }
 

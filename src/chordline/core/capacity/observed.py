@@ -71,6 +71,11 @@ class Held:
 
 #: Name of the measure under which holds stand in the model.
 HOLD_MEASURE = "hold_log_s"
+#: Name of the measure under which balance over the hand does: how far the centre of mass leans off
+#: the middle of the support, seen from there, either way [deg].
+LEAN_MEASURE = "balance_lean_deg"
+#: Measures that no photo has by itself.
+DERIVED_MEASURES = (HOLD_MEASURE, LEAN_MEASURE)
 
 
 @dataclass(frozen=True)
@@ -107,7 +112,8 @@ def gather(
 ) -> Gathered:
     """Return the evidence of a screen.
 
-    Measures without a row in the model are not used and are no fault. Measures with an impossible
+    Measures without a row in the model are not used and are no fault; nor is one that a better one of
+    the same photo stands for (`ModelRow.instead_of`). Measures with an impossible
     error, and takes of one test that contradict each other, are put aside and named.
     """
     known_tests = set(model.by_test)
@@ -127,6 +133,8 @@ def gather(
             for name in one.names
             if (one.test, name) in model.by_measure and (one.source, one.test, name) not in bad
         ]
+        better = {model.by_measure[one.test, name][1].instead_of for name in kept}
+        kept = [name for name in kept if name not in better]
         if not kept:
             continue
         index = [one.names.index(name) for name in kept]

@@ -13,7 +13,7 @@ from chordline.core.geometry.angles import Floats
 from chordline.core.geometry.propagation import covariance, jacobian
 from chordline.core.mechanics.chain import MOMENT_JOINTS, SENSES, Support
 from chordline.core.mechanics.lengths import Lengths, fill_points
-from chordline.core.mechanics.parts import INDEX, POINTS, Parts, place_parts
+from chordline.core.mechanics.parts import INDEX, POINTS, Parts, locate_mass_centre, place_parts
 
 #: Joints that can bow her, from the floor up.
 BOW_JOINTS: Final = ("shoulder", "trunk", "hip", "knee")
@@ -100,6 +100,20 @@ def locate_balance(parts: Parts, posture: Posture) -> Floats:
     carries = posture.support.heel_m > posture.support.knuckles_m
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(carries, posture.support.share_pct(centres), np.nan)
+
+
+def lean_off_hand(parts: Parts, posture: Posture) -> Floats:
+    """Return how far the centre of mass leans off the middle of the support, seen from there.
+
+    Returns
+    -------
+    (n,) float array [deg]
+        Positive to her front. NaN as in `locate_balance`.
+    """
+    centres = locate_mass_centre(parts, posture.points_m)
+    middle = (posture.support.heel_m + posture.support.knuckles_m) / 2.0
+    lean = np.rad2deg(np.arctan2(centres[:, 0] - middle, centres[:, 1]))
+    return np.where(posture.support.heel_m > posture.support.knuckles_m, lean, np.nan)
 
 
 def compute_moments(parts: Parts, posture: Posture, *, stature_m: float) -> Floats:
@@ -190,6 +204,8 @@ class StanceReading:
     ----------
     balance_pct : TabledEstimate [% of the support]
         Where the centre of mass stands, from heel of the hand to knuckles.
+    lean_deg : TabledEstimate
+        Of the centre of mass off the middle of the support; positive to her front.
     moments : mapping of joint to TabledEstimate [weight × stature]
     largest_moment : str
         The joint with the largest magnitude, the wrist left out: it only says where she stands.
@@ -197,6 +213,7 @@ class StanceReading:
     """
 
     balance_pct: TabledEstimate
+    lean_deg: TabledEstimate
     moments: dict[str, TabledEstimate]
     largest_moment: str
     bow_shares: dict[str, Estimate]
@@ -253,6 +270,7 @@ def read_handstand(
             np.concatenate(
                 [
                     locate_balance(parts, posture)[:, None],
+                    lean_off_hand(parts, posture)[:, None],
                     compute_moments(parts, posture, stature_m=stature_m),
                 ],
                 axis=1,
@@ -264,20 +282,21 @@ def read_handstand(
     points_mm = points_m / _M_PER_MM
     values = figures(points_mm[None])[0]
     slopes = jacobian(figures, points_mm)
-    count, width = len(tables), 1 + len(MOMENT_JOINTS)
+    count, width = len(tables), 2 + len(MOMENT_JOINTS)
     tabled = values[: count * width].reshape(count, width)
     mean_slopes = slopes[: count * width].reshape(count, width, len(POINTS), 2).mean(axis=0)
     both = np.concatenate([mean_slopes, slopes[count * width :]])
     sds = np.sqrt(np.diag(covariance(both, sd_m / _M_PER_MM)))
     spread = tabled.std(axis=0, ddof=1) if count > 1 else np.zeros(width)
-    one, *moments = (
+    balance, lean, *moments = (
         TabledEstimate(float(v), float(sd), float(t))
         for v, sd, t in zip(tabled.mean(axis=0), sds[:width], spread, strict=True)
     )
     by_joint = dict(zip(MOMENT_JOINTS, moments, strict=True))
     shares = zip(BOW_JOINTS, values[count * width :], sds[width:], strict=True)
     return StanceReading(
-        balance_pct=one,
+        balance_pct=balance,
+        lean_deg=lean,
         moments=by_joint,
         largest_moment=max(MOMENT_JOINTS[1:], key=lambda joint: abs(by_joint[joint].value)),
         bow_shares={joint: Estimate(float(v), float(sd)) for joint, v, sd in shares},

@@ -19,6 +19,7 @@ from chordline.application.club.views import PhotoView
 from chordline.application.find_limits import FindLimits
 from chordline.application.marks import HandMarks
 from chordline.application.measure_photo import MeasurePhoto
+from chordline.catalogue.segments import our_segments
 from chordline.core.body.measurement import Mark
 from chordline.errors import PhotoStoreError
 from club_stories import MONDAY, TUESDAY, found_club
@@ -66,7 +67,9 @@ class Gym:
     def __post_init__(self) -> None:
         self.pictures = StoredPictures(self.store, self.reader)
         measure = MeasurePhoto(self.reader, self.cards, self.poses, CATALOGUE)
-        self.judge = JudgeScreen(self.records, self.pictures, FindLimits(CATALOGUE), CATALOGUE)
+        self.judge = JudgeScreen(
+            self.records, self.pictures, FindLimits(CATALOGUE, our_segments()), CATALOGUE
+        )
         self.take_in = TakeInPhoto(self.records, self.store, self.reader, CATALOGUE)
         self.measure = MeasureStored(self.records, self.pictures, measure, self.judge, CATALOGUE)
         self.work_off = WorkOff(self.records, self.measure)

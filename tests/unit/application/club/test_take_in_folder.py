@@ -16,6 +16,7 @@ from chordline.application.find_limits import FindLimits
 from chordline.application.folder import FlagRow, FolderContents, HoldRow, ScreenRow
 from chordline.application.marks import HandMarks
 from chordline.application.progress import Silent
+from chordline.catalogue.segments import our_segments
 from chordline.core.body.measurement import Mark
 from club_stories import MONDAY, TUESDAY, found_club
 from screen_stories import CATALOGUE
@@ -35,7 +36,7 @@ def take_in(
 ) -> TakenIn:
     store = FolderPhotoStore(folder / "store")
     pictures = StoredPictures(store, FakeReader())
-    judge = JudgeScreen(records, pictures, FindLimits(CATALOGUE), CATALOGUE)
+    judge = JudgeScreen(records, pictures, FindLimits(CATALOGUE, our_segments()), CATALOGUE)
     use_case = TakeInFolder(
         records, TakeInPhoto(records, store, FakeReader(), CATALOGUE), judge, CATALOGUE
     )

@@ -6,39 +6,14 @@ import numpy as np
 import pytest
 
 from chordline.application.forecast.stance import read_stance, stance_in_words
-from chordline.core.body.measurement import CardView, Mark, Measurement, Scale, Trust
-from chordline.core.estimate import Estimate
+from chordline.conventions import Side
+from chordline.core.body.measurement import Measurement, Trust
 from posed_handstands import SEGMENTS, STATURE_M, TABLES, body
-from screen_stories import photo
-
-M_PER_PX = 0.002
-NAMES = ("wrist", "shoulder", None, "hip", "knee", "malleolus", "toe")
+from posed_photos import photo_of
 
 
-def handstand(*, lean_deg: float, near: str = "left", roll_deg: float = 0.0) -> Measurement:
-    """A straight handstand that leans to the front by so much; left side near: front is right."""
-    chain = body().chain(np.zeros(1))
-    points = chain.place_points(np.full((1, 4), np.deg2rad(lean_deg)))[0]
-    side = 1.0 if near == "left" else -1.0
-    roll = np.deg2rad(roll_deg)
-    right, up = np.array([np.cos(roll), np.sin(roll)]), np.array([np.sin(roll), -np.cos(roll)])
-    marks = {}
-    hand = [float(np.ravel(chain.support.knuckles_m)[0]), 0.0]
-    for name, (x, y) in zip((*NAMES, "hand"), [*points.tolist(), hand], strict=True):
-        if name is not None:
-            place = np.array([800.0, 1100.0]) + (side * x * right + y * up) / M_PER_PX
-            marks[name] = Mark(float(place[0]), float(place[1]), 2.0, "hand")
-    card = CardView(
-        id=1,
-        corners_px=np.zeros((4, 2)),
-        side_m=0.16,
-        roll_deg=Estimate(roll_deg, 0.1),
-        yaw_deg=Estimate(0.0, 1.0),
-        distance_m=Estimate(3.0, 0.1),
-        phone_height_m=Estimate(0.6, 0.1),
-    )
-    told = photo("handstand", {"hip": 0.0}, near=near)  # type: ignore[arg-type]
-    return replace(told, landmarks=marks, scale=Scale(M_PER_PX, 0.01, "card"), card=card)
+def handstand(*, lean_deg: float, near: Side = "left", roll_deg: float = 0.0) -> Measurement:
+    return photo_of((lean_deg,) * 4, near=near, roll_deg=roll_deg)
 
 
 def expected_pct(lean_deg: float) -> float:
@@ -53,7 +28,7 @@ def expected_pct(lean_deg: float) -> float:
 
 @pytest.mark.parametrize("lean_deg", [-4.0, -2.0, 0.0, 3.0])
 @pytest.mark.parametrize("near", ["left", "right"])
-def test_balance_is_that_of_the_chain_from_either_side(lean_deg: float, near: str) -> None:
+def test_balance_is_that_of_the_chain_from_either_side(lean_deg: float, near: Side) -> None:
     reading = read_stance(handstand(lean_deg=lean_deg, near=near), SEGMENTS, stature_m=STATURE_M)
     assert reading is not None
     assert reading.balance_pct.value == pytest.approx(expected_pct(lean_deg), abs=4.0)

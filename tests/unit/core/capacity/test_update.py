@@ -16,7 +16,7 @@ PRIOR = MODEL.prior(by_hand=True)
 
 
 def updated(screen: ScreenInput) -> Updated:
-    observed = [observe(one) for one in screen.measurements]
+    observed = [observe(one, lambda _: None) for one in screen.measurements]
     gathered = gather(MODEL, observed, screen.held)
     return update_with_bounds(PRIOR, gathered.evidence, gathered.bounds)
 
