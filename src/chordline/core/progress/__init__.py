@@ -1,0 +1,1 @@
+"""Real change: repeatability, capacities through time, growth."""
