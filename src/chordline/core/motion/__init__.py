@@ -1,0 +1,1 @@
+"""A body through time: filtered landmarks, seconds in shape, sway."""
