@@ -39,6 +39,7 @@ bench: install
 	$(BIN)/python tools/bench.py
 	$(BIN)/python tools/bench_mechanics.py
 	$(BIN)/python tools/bench_pages.py
+	$(BIN)/python tools/bench_plan.py
 
 accuracy: install
 	$(BIN)/python tools/accuracy.py --write

@@ -8,14 +8,19 @@ import random
 import subprocess
 import sys
 import time
+from datetime import timedelta
 from itertools import count
 from pathlib import Path
 
 from chordline.adapters.db.records import open_records
 from chordline.adapters.media.photo_store import FolderPhotoStore
+from chordline.application.club.ports import Tx
+from chordline.application.repeatability.records import NewTask, Reading
 from club_stories import MONDAY, marks_at, measured, new_photo
 
 TESTS = Path(__file__).parent
+#: One photo in so many is studied too.
+STUDIED = 4
 
 
 def say(text: object) -> None:
@@ -23,11 +28,12 @@ def say(text: object) -> None:
 
 
 def write_records(address: str, first: int) -> None:
-    """File, mark, measure and queue a photo in each transaction."""
+    """File, mark, measure and queue a photo, and hold a session, in each transaction."""
     records = open_records(address)
     with records.reading() as tx:
         club = tx.clubs.all()[0]
         girl = tx.gymnasts.named(club.id, "Anna")[0]
+        group = tx.clubs.groups(club.id)[0]
     for number in count(first):
         with records.transaction() as tx:
             screen = tx.screens.on(girl.id, MONDAY)
@@ -42,7 +48,32 @@ def write_records(address: str, first: int) -> None:
                 catalogue="c1",
             )
             tx.jobs.add(club.id, "judge", photo_id=photo_id)
+            hold_session(tx, group.id, girl.id, number)
+            if number % STUDIED == 0:
+                study_photo(tx, club.id, photo_id, number)
         say(number)
+
+
+def hold_session(tx: Tx, group_id: int, gymnast_id: int, number: int) -> None:
+    """Plan, begin and end a session of a day of its own."""
+    day = MONDAY + timedelta(days=number)
+    record = {"number": number, "gymnasts": [gymnast_id]}
+    plan = tx.training.add_plan(group_id, first_day=day, record=record, author="Kim")
+    held = tx.training.session_on(group_id, day, plan_id=plan.id, record=record)
+    tx.training.mark_present(held.id, gymnast_id, True)
+    tx.training.mark_done(
+        held.id, gymnast_id, exercise="hollow", share=1.0, minutes=6.0, author="Kim"
+    )
+    tx.training.change_session(held.id, version=1, record=record, state="ended")
+
+
+def study_photo(tx: Tx, club_id: int, photo_id: int, number: int) -> None:
+    """Begin a study of one photo, mark it, and use errors of its own."""
+    study = tx.studies.add(club_id, photos=[photo_id], seed=number, twice=False, author="Kim")
+    (task,) = tx.studies.join(study.id, "Kim", [NewTask(photo_id, 1)])
+    reading = Reading(float(number), 1.0, 0.5, "deg")
+    tx.studies.keep(task.id, marks={"number": number}, readings={"hip_opening_deg": reading})
+    tx.studies.use_noise(club_id, {"number": number}, author="Kim")
 
 
 def write_photos(folder: str, first: int) -> None:

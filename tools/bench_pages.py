@@ -28,9 +28,9 @@ from bench_records import Invented, build_club
 from chordline.adapters.db.records import open_records
 from chordline.adapters.media.measurement_cache import NoCache
 from chordline.application.findings_json import findings_to_json
+from chordline.application.headway import Silent
 from chordline.application.judge_folder import judge_folder
 from chordline.application.measurement_json import measurement_to_json
-from chordline.application.progress import Silent
 from chordline.bootstrap import build_app
 
 WANTED_MS = 100.0

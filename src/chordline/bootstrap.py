@@ -4,8 +4,9 @@ import os
 import platform
 import shutil
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from platformdirs import user_data_path
 
@@ -31,18 +32,41 @@ from chordline.application.club.take_in import TakeInPhoto
 from chordline.application.club.take_in_folder import TakeInFolder
 from chordline.application.find_limits import FindLimits
 from chordline.application.forecast.forecast_line import ForecastLine
+from chordline.application.growth.tell_growth import TellGrowth
 from chordline.application.health import Finding
 from chordline.application.make_sheet import MakeSheet
 from chordline.application.make_squad_sheet import MakeSquadSheet
 from chordline.application.measure_photo import MeasurePhoto
 from chordline.application.ports import PoseEstimator
+from chordline.application.progress.growth_chance import growth_chance
+from chordline.application.progress.her_progress import HerProgress
+from chordline.application.progress.numbers import read_numbers
+from chordline.application.progress.retest_calendar import RetestCalendar
+from chordline.application.progress.squad_progress import TellSquadProgress
+from chordline.application.progress.timelines import ReadTimelines
+from chordline.application.repeatability.lay_noise import lay_noise, renew_marking
+from chordline.application.repeatability.mark_study import MarkStudy
+from chordline.application.repeatability.use_noise import UseNoise
 from chordline.application.screen_folder import ScreenFolder
 from chordline.application.sheet import SheetPrinter
+from chordline.application.training.calendar import GroupCalendar
+from chordline.application.training.done_work import KeepDone
+from chordline.application.training.her_ladder import HerLadder
+from chordline.application.training.keep_training import KeepTraining
+from chordline.application.training.make_plan import MakePlan
+from chordline.application.training.replan import Replan
+from chordline.application.training.sheets.gather import GatherSheets
+from chordline.application.training.sheets.printer import TrainingPrinter
+from chordline.application.training.tonight import Tonight
+from chordline.catalogue.growth_schema import GrowthCatalogue
 from chordline.catalogue.loader import load_catalogue
 from chordline.catalogue.schema import Catalogue
 from chordline.catalogue.segments_schema import SegmentCatalogue
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.errors import CatalogueError, RecordsError
+
+if TYPE_CHECKING:
+    from chordline.adapters.printing.exercise_pictures import ExercisePictures
 
 #: A folder with a club's own catalogue files.
 CLUB_CATALOGUE_VARIABLE = "CHORDLINE_CATALOGUE"
@@ -50,6 +74,17 @@ CLUB_CATALOGUE_VARIABLE = "CHORDLINE_CATALOGUE"
 DATA_VARIABLE = "CHORDLINE_DATA"
 #: Address of the records' database, where it is not a file in that folder.
 DATABASE_VARIABLE = "CHORDLINE_DATABASE"
+
+#: What is made from the catalogue and has to be made anew when the errors in use change.
+_RESTS_ON_ERRORS = (
+    "catalogue",
+    "folders",
+    "judge_screen",
+    "measure_stored",
+    "forecast_line",
+    "her_progress",
+    "squad_progress",
+)
 
 #: What a new club is called until it gets its name.
 NEW_CLUB = "My club"
@@ -78,9 +113,14 @@ class App:
     database: str | None = None
 
     @cached_property
-    def catalogue(self) -> Catalogue:
-        """The catalogue, with the club's own entries laid over it."""
+    def default_catalogue(self) -> Catalogue:
+        """The catalogue, with the entries of the club's own files laid over it."""
         return load_catalogue(self.club_catalogue)
+
+    @cached_property
+    def catalogue(self) -> Catalogue:
+        """The catalogue in use; with the errors that the club found, once its records are open."""
+        return self.default_catalogue
 
     @cached_property
     def photos(self) -> PillowPhotoReader:
@@ -129,6 +169,17 @@ class App:
         return load_training(self.catalogue, self.club_catalogue)
 
     @cached_property
+    def growth(self) -> GrowthCatalogue:
+        """The growth catalogue, with the club's own files laid over it."""
+        from chordline.catalogue.growth import load_growth, our_growth  # noqa: PLC0415
+
+        return load_growth(self.club_catalogue) if self.club_catalogue else our_growth()
+
+    def tell_growth(self) -> TellGrowth:
+        """Return the use case."""
+        return TellGrowth(self.records, self.growth)
+
+    @cached_property
     def forecast_line(self) -> ForecastLine:
         """The use case."""
         return ForecastLine(self.catalogue, self.segments)
@@ -156,7 +207,26 @@ class App:
         """The club's records."""
         from chordline.adapters.db.records import open_records  # noqa: PLC0415
 
-        return open_records(self.database or f"sqlite:///{self.data_folder / 'records.sqlite'}")
+        opened = open_records(self.database or f"sqlite:///{self.data_folder / 'records.sqlite'}")
+        self._lay_errors(opened)
+        return opened
+
+    def renew_errors(self) -> None:
+        """Take up the errors that the records say are in use now."""
+        self._lay_errors(self.records)
+
+    def _lay_errors(self, records: Records) -> None:
+        with records.reading() as tx:
+            clubs = tx.clubs.all()
+            noise = tx.studies.noise(clubs[0].id) if clubs else None
+        if noise is None and "catalogue" not in self.__dict__:
+            return
+        in_use = lay_noise(self.default_catalogue, noise)
+        if in_use.version == self.catalogue.version:
+            return
+        for name in _RESTS_ON_ERRORS:
+            self.__dict__.pop(name, None)
+        self.__dict__["catalogue"] = in_use
 
     @cached_property
     def photo_store(self) -> PhotoStore:
@@ -189,21 +259,23 @@ class App:
     @cached_property
     def judge_screen(self) -> JudgeScreen:
         """The use case."""
+        # The records first: with them come the errors that are in use.
+        records = self.records
         return JudgeScreen(
-            self.records,
+            records,
             self.pictures,
             self.find_limits(),
             self.catalogue,
             self.forecast_line,
+            renew=partial(renew_marking, ours=self.default_catalogue, in_use=self.catalogue),
         )
 
     @cached_property
     def measure_stored(self) -> MeasureStored:
         """The use case."""
+        records = self.records
         measure = self.measure_photo()
-        return MeasureStored(
-            self.records, self.pictures, measure, self.judge_screen, self.catalogue
-        )
+        return MeasureStored(records, self.pictures, measure, self.judge_screen, self.catalogue)
 
     def work_off(self) -> WorkOff:
         """Return the use case."""
@@ -228,6 +300,70 @@ class App:
     def keep_holds(self) -> KeepHolds:
         """Return the use case."""
         return KeepHolds(self.records, self.judge_screen, self.catalogue)
+
+    def mark_study(self) -> MarkStudy:
+        """Return the use case."""
+        ours = self.default_catalogue
+        by_hand = MeasurePhoto(self.photos, ArucoCardReader(), None, ours)
+        return MarkStudy(self.records, self.pictures, by_hand, ours)
+
+    def use_noise(self) -> UseNoise:
+        """Return the use case; what it changes holds for this application at once."""
+        return UseNoise(self.records, self.default_catalogue, changed=self.renew_errors)
+
+    def keep_training(self) -> KeepTraining:
+        """Return the use case."""
+        return KeepTraining(self.records, self.training)
+
+    def make_plan(self) -> MakePlan:
+        """Return the use case."""
+        return MakePlan(self.records, self.catalogue, self.training)
+
+    def replan(self) -> Replan:
+        """Return the use case."""
+        return Replan(self.records, self.make_plan(), self.training)
+
+    def tonight(self) -> Tonight:
+        """Return the use case."""
+        return Tonight(self.records, self.catalogue, self.training)
+
+    def keep_done(self) -> KeepDone:
+        """Return the use case."""
+        return KeepDone(self.records, self.training)
+
+    def make_calendar(self) -> GroupCalendar:
+        """Return the use case."""
+        from chordline.adapters.calendar.ics import write_ics  # noqa: PLC0415
+
+        return GroupCalendar(self.records, write_ics)
+
+    @cached_property
+    def her_progress(self) -> HerProgress:
+        """The use case; it keeps what screens told, so there is one for all pages."""
+        from chordline.adapters.db.screen_list import list_screens  # noqa: PLC0415
+
+        # The records first: with them come the errors that are in use.
+        records = self.records
+        numbers = read_numbers(self.catalogue, self.club_catalogue)
+        read = ReadTimelines(
+            self.find_limits(),
+            numbers,
+            self.training,
+            growth_chance=growth_chance(self.growth),
+            renew=partial(renew_marking, ours=self.default_catalogue, in_use=self.catalogue),
+        )
+        return HerProgress(records, list_screens, read, numbers, self.training)
+
+    @cached_property
+    def squad_progress(self) -> TellSquadProgress:
+        """The use case."""
+        return TellSquadProgress(self.records, self.her_progress)
+
+    def retest_calendar(self) -> RetestCalendar:
+        """Return the use case."""
+        from chordline.adapters.calendar.ics import write_ics  # noqa: PLC0415
+
+        return RetestCalendar(write_ics)
 
     def examine(self) -> tuple[Finding, ...]:
         """Return what there is to say of the program and of what it needs."""
@@ -264,6 +400,34 @@ class App:
         from chordline.adapters.printing.press import SheetPress  # noqa: PLC0415
 
         return SheetPress()
+
+    def her_ladder(self) -> HerLadder:
+        """Return the use case."""
+        return HerLadder(
+            self.records,
+            self.judge_screen,
+            self.find_limits(),
+            catalogue=self.catalogue,
+            training=self.training,
+        )
+
+    @cached_property
+    def exercise_pictures(self) -> "ExercisePictures":
+        """The drawings of the exercises."""
+        from chordline.adapters.printing.exercise_pictures import load_pictures  # noqa: PLC0415
+
+        return load_pictures(self.training, self.segments, self.club_catalogue)
+
+    def gather_sheets(self) -> GatherSheets:
+        """Return the use case."""
+        return GatherSheets(self.records, self.judge_screen, self.catalogue, self.training)
+
+    @cached_property
+    def training_press(self) -> TrainingPrinter:
+        """Prints sheets of training."""
+        from chordline.adapters.printing.training.press import TrainingPress  # noqa: PLC0415
+
+        return TrainingPress(self.exercise_pictures)
 
 
 def build_app(*, data: Path | None = None) -> App:

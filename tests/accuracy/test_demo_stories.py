@@ -11,8 +11,8 @@ import pytest
 
 from chordline.adapters.media.measurement_cache import NoCache
 from chordline.application.findings import Findings
+from chordline.application.headway import Silent
 from chordline.application.judge_folder import judge_folder
-from chordline.application.progress import Silent
 from chordline.bootstrap import App
 
 pytestmark = [pytest.mark.weights, pytest.mark.slow]

@@ -34,13 +34,26 @@ def test_a_gymnast_is_there_tomorrow_as_she_was_entered(records: SqlRecords, ope
     with records.transaction() as tx:
         club = tx.clubs.add("Turnverein")
         new = NewGymnast("  Zoë   Ångström ", card=13, birth_date=date(2014, 2, 28))
-        zoe = tx.gymnasts.add(club.id, replace(new, consent=consent))
+        new = replace(new, consent=consent, growth_reference="girls")
+        zoe = tx.gymnasts.add(club.id, new)
     with open_again().reading() as tx:
         assert tx.gymnasts.get(zoe.id) == zoe
     assert (zoe.name, zoe.card, zoe.birth_date) == ("Zoë Ångström", 13, date(2014, 2, 28))
+    assert zoe.growth_reference == "girls"
     assert zoe.consent == consent
     assert zoe.consent.holds_on(date(2026, 6, 30))
     assert not zoe.consent.holds_on(date(2026, 7, 1))
+
+
+def test_the_growth_reference_is_not_said_until_somebody_says_it_and_can_be_taken_back(
+    records: SqlRecords,
+):
+    _, (anna,) = found_club(records, "Anna")
+    assert anna.growth_reference is None
+    for reference in ("boys", "girls", None):
+        with records.transaction() as tx:
+            anna = tx.gymnasts.update(replace(anna, growth_reference=reference))
+        assert anna.growth_reference == reference
 
 
 def test_after_a_mistake_nothing_of_the_form_is_kept(records: SqlRecords):

@@ -7,9 +7,10 @@ import pytest
 from sqlalchemy import event
 
 from chordline.adapters.db.records import SqlRecords, open_records
+from chordline.application.club.ports import Tx
 from chordline.errors import RecordsError
 from club_stories import MONDAY, file_photo, found_club, marks_at, measured
-from killed_writers import write_until_killed
+from killed_writers import STUDIED, write_until_killed
 
 KILLS = 20
 
@@ -28,8 +29,40 @@ def acknowledged_and_whole(records: SqlRecords, acknowledged: set[str]) -> int:
             assert view.measurement.record == measured(number=number)
         assert tx.jobs.counts(club.id)["waiting"] == len(screen.photos)
         there = {view.photo.name.removesuffix(".jpg") for view in screen.photos}
+        assert held_and_whole(tx, club.id) == there
+        assert studied_and_whole(tx, club.id) == {n for n in there if int(n) % STUDIED == 0}
     assert acknowledged <= there
     return len(there)
+
+
+def held_and_whole(tx: Tx, club_id: int) -> set[str]:
+    """Check every session that is there; return their numbers."""
+    (group,) = tx.clubs.groups(club_id)
+    (anna,) = tx.gymnasts.named(club_id, "Anna")
+    held = tx.training.sessions(group.id)
+    for one in held:
+        assert one.state == "ended"
+        assert one.plan_id is not None
+        assert tx.training.plan(one.plan_id).record == one.record
+        assert tx.training.attendance(one.id) == {anna.id: True}
+    done = {one.session_id for one in tx.training.work([anna.id])}
+    assert done == {one.id for one in held}
+    return {str(one.record["number"]) for one in held}
+
+
+def studied_and_whole(tx: Tx, club_id: int) -> set[str]:
+    """Check every study that is there, and the errors in use; return their numbers."""
+    studies = tx.studies.all(club_id)
+    for one in studies:
+        (task,) = tx.studies.tasks(one.id)
+        assert (task.photo_id,) == one.photos
+        assert task.marks == {"number": one.seed}
+        assert task.readings["hip_opening_deg"].value == one.seed
+    if studies:
+        used = tx.studies.noise(club_id)
+        assert used is not None
+        assert used.record == {"number": studies[0].seed}
+    return {str(one.seed) for one in studies}
 
 
 @pytest.mark.slow
@@ -37,7 +70,9 @@ def test_twenty_kills_lose_nothing_acknowledged_and_leave_nothing_half_written(a
     moments = random.Random(20250901)
     acknowledged: set[str] = set()
     records = open_records(address)
-    found_club(records, "Anna")
+    club, _ = found_club(records, "Anna")
+    with records.transaction() as tx:
+        tx.clubs.add_group(club.id, "Young ones")
     records.close()
     for kill in range(KILLS):
         acknowledged |= set(

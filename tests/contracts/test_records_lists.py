@@ -148,6 +148,9 @@ IMPOSSIBLE: dict[str, Deed] = {
     "born in the future": lambda tx, girl: tx.gymnasts.add(
         girl.club_id, NewGymnast("B", birth_date=date(2999, 1, 1))
     ),
+    "growth compared with nobody that there is": lambda tx, girl: tx.gymnasts.update(
+        replace(girl, growth_reference="children")
+    ),
     "screened before she was born": lambda tx, girl: tx.screens.on(girl.id, date(2013, 1, 1)),
     "born after her screen": lambda tx, girl: (
         tx.screens.on(girl.id, MONDAY),

@@ -1,6 +1,7 @@
 """From nothing, and from the first revision with data, to this program's tables."""
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -53,6 +54,9 @@ def test_records_of_the_first_revision_are_taken_along(empty_address: str):
         with records.transaction() as tx:
             club = tx.clubs.all()[0]
             anna = tx.gymnasts.named(club.id, "Anna")[0]
+            assert anna.growth_reference is None
+            told = tx.gymnasts.update(replace(anna, growth_reference="girls"))
+            assert told.growth_reference == "girls"
             (screen,) = tx.gymnasts.view(anna.id).screens
             by_name = {view.photo.name: view for view in screen.photos}
             assert set(by_name) == {"good.jpg", "doubtful.jpg", "refused.jpg"}

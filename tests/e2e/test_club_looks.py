@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ sys.path.insert(0, str(ROOT / "tests" / "web"))
 from club_pages import MARCH, open_club
 
 import fetch_axe
+from chordline.application.training.plan_wish import PlanWish
 from chordline.core.body.measurement import Trust
 from gym_site import listening
 
@@ -38,6 +40,15 @@ PAGES = (
     "/gymnasts/1/erase",
     "/screens/2",
     "/screens/3",
+    "/training",
+    "/groups/1/plan",
+    "/groups/1/gym",
+    "/groups/1/tonight",
+    "/groups/1/timer",
+    "/exercises",
+    "/exercises/wall-handstand-shrugs",
+    "/ladder",
+    "/gymnasts/1/ladder",
 )
 SIZES = {"desktop": (1280, 800), "across": (1180, 820), "upright": (820, 1180), "phone": (400, 800)}
 _TOO_SMALL = """() => [...document.querySelectorAll('main :is(a:not(.prose p a, .prose li a), \
@@ -60,6 +71,9 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         club.post("/groups/1/members", put=str(bea.id))
         club.post(f"/gymnasts/{ada.id}/notes", what="wrist_pain", text="after vaulting")
         club.post(f"/screens/{screen}/holds", test="hold-front", seconds="14")
+        today = date.today()
+        club.app.make_plan()(1, PlanWish(first_day=today, weeks=1, author="Kim", today=today))
+        club.app.tonight().open(1, today)
         with listening(club.app, measure=False) as port:
             yield f"http://127.0.0.1:{port}"
 

@@ -50,7 +50,14 @@ SIZES = st.builds(
 )
 GYMNASTS = st.lists(
     st.tuples(
-        st.builds(NewGymnast, NAMES, st.none() | st.integers(0, 999), st.none() | DAYS, CONSENTS),
+        st.builds(
+            NewGymnast,
+            NAMES,
+            st.none() | st.integers(0, 999),
+            st.none() | DAYS,
+            CONSENTS,
+            st.sampled_from([None, "girls", "boys"]),
+        ),
         st.lists(SIZES, max_size=2),
         st.lists(st.integers(0, 2), max_size=3),
     ),

@@ -110,15 +110,9 @@ class FindLimits:
         WrongUseError
             For a flag that the catalogue does not know.
         """
-        tests = self._catalogue.tests
-        used = [one for one in screen.measurements if one.trust.accepted and one.test in tests]
-        held = [one for one in screen.held if one.test in tests]
+        used, held = self._usable(screen)
         observed = [observe(one, self._read_lean) for one in used]
-        gathered = gather(
-            self.model,
-            [one for one in observed if one.test in self.model.by_test],
-            [one for one in held if one.test in self.model.by_test],
-        )
+        gathered = self._gather(observed, held)
         prior = self.model.prior(by_hand=bool(used) and is_by_hand(used))
         updated = update_with_bounds(prior, gathered.evidence, gathered.bounds)
         belief = updated.belief
@@ -164,6 +158,25 @@ class FindLimits:
             minutes_spent=minutes_spent,
             catalogue_version=self._catalogue.version,
             models=tuple(dict.fromkeys(one.model for one in used)),
+        )
+
+    def gather(self, screen: ScreenInput) -> Gathered:
+        """Return the evidence of a screen, as judging it takes it."""
+        used, held = self._usable(screen)
+        return self._gather([observe(one, self._read_lean) for one in used], held)
+
+    def _usable(self, screen: ScreenInput) -> tuple[list[Measurement], list[Held]]:
+        """Return the measurements and holds that may count."""
+        tests = self._catalogue.tests
+        used = [one for one in screen.measurements if one.trust.accepted and one.test in tests]
+        return used, [one for one in screen.held if one.test in tests]
+
+    def _gather(self, observed: Sequence[Observed], held: Sequence[Held]) -> Gathered:
+        known = self.model.by_test
+        return gather(
+            self.model,
+            [one for one in observed if one.test in known],
+            [one for one in held if one.test in known],
         )
 
     def _read_lean(self, measurement: Measurement) -> Estimate | None:

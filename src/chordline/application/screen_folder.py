@@ -18,10 +18,10 @@ from chordline.application.folder import (
     owner_named,
     read_file_name,
 )
+from chordline.application.headway import Progress
 from chordline.application.marks import HandMarks
 from chordline.application.measure_photo import MeasurePhoto, MeasureRequest
 from chordline.application.ports import FileHasher, Photo
-from chordline.application.progress import Progress
 from chordline.catalogue.schema import Catalogue
 from chordline.core.body.measurement import Measurement
 from chordline.core.capacity.observed import Held

@@ -34,6 +34,11 @@ _SETTINGS = (
     "shrunk_sds",
     "fast_growth",
     "equations_apart",
+    "caution_from",
+    "fresh_for",
+    "least_seated",
+    "most_seated",
+    "most_growth",
 )
 _COLUMNS = ["sex", "age", "l", "m", "s"]
 

@@ -33,7 +33,13 @@ _SETTINGS = (
     "most_repeats",
     "bow_pct_per_deg",
     "doubt_weight",
-    "most_passive_before_power_s",
+    "unknown_age_y",
+)
+_LADDER_SETTINGS = (
+    "ladder_sure",
+    "ladder_missing",
+    "ladder_repeat_pct",
+    "ladder_repeat_cm",
 )
 
 
@@ -63,7 +69,10 @@ def load_training(catalogue: Catalogue, club: Path | None = None) -> TrainingCat
     )
     bars = read_entries(BarEntry, "plan.toml: bars", plan.get("bars", {}), faults)
     settings = read_entries(Setting, "plan.toml: settings", plan.get("settings", {}), faults)
-    rungs = read_entries(RungEntry, "rungs.toml", tables["rungs.toml"], faults)
+    ladder = dict(tables["rungs.toml"])
+    numbers = ladder.pop("settings", {})
+    of_ladder = read_entries(Setting, "rungs.toml: settings", numbers, faults)
+    rungs = read_entries(RungEntry, "rungs.toml", ladder, faults)
     exercises: dict[str, ExerciseEntry] = {}
     for file in _EXERCISES:
         found = read_entries(ExerciseEntry, file, tables[file], faults)
@@ -80,12 +89,24 @@ def load_training(catalogue: Catalogue, club: Path | None = None) -> TrainingCat
         ("plan.toml: groups", groups),
         ("plan.toml: bars", bars),
         ("plan.toml: settings", settings),
+        ("rungs.toml: settings", of_ladder),
         ("rungs.toml", rungs),
     ):
         faults += find_unsourced(file, entries, sources)
     faults += [
         f"plan.toml: settings.{name} is missing" for name in _SETTINGS if name not in settings
     ]
+    faults += [
+        f"rungs.toml: settings.{name} is missing"
+        for name in _LADDER_SETTINGS
+        if name not in of_ladder
+    ]
+    faults += [
+        f"rungs.toml: settings.{name}: plan.toml has it too"
+        for name in of_ladder
+        if name in settings
+    ]
+    faults += _levels(of_ladder)
     faults += [
         f"plan.toml: bars.{flag}: no sign is called '{flag}'"
         for flag in bars
@@ -122,8 +143,16 @@ def load_training(catalogue: Catalogue, club: Path | None = None) -> TrainingCat
         equipment=equipment,
         bars=bars,
         rungs=dict(sorted(rungs.items(), key=lambda one: one[1].place)),
-        settings=settings,
+        settings={**settings, **of_ladder},
     )
+
+
+def _levels(settings: Mapping[str, Setting]) -> list[str]:
+    """Return what is wrong with the probabilities that part clear, close and missing."""
+    ends = [settings[name].value for name in ("ladder_missing", "ladder_sure") if name in settings]
+    if len(ends) == 2 and not 0.0 < ends[0] < 0.5 <= ends[1] < 1.0:
+        return ["rungs.toml: settings: 0 < ladder_missing < 0.5 ≤ ladder_sure < 1"]
+    return []
 
 
 def _unknown(path: str, what: str, names: Any, known: Mapping[str, Any]) -> list[str]:
@@ -177,6 +206,17 @@ def _crossed_rung(
             faults.append(f"{path}.measures: {asked.test} has no measure '{asked.measure}'")
         if asked.least is None and asked.most is None:
             faults.append(f"{path}.measures: {asked.measure} needs 'least' or 'most'")
+        elif asked.least is not None and asked.most is not None and asked.least >= asked.most:
+            faults.append(f"{path}.measures: {asked.measure}: 'least' must be below 'most'")
+    asked_of = [(hold.test, HOLD_MEASURE) for hold in rung.holds]
+    asked_of += [(asked.test, asked.measure) for asked in rung.measures]
+    faults += [
+        f"{path}: {measure} of {test} is asked for twice"
+        for test, measure in dict.fromkeys(asked_of)
+        if asked_of.count((test, measure)) > 1
+    ]
+    if not (rung.capacities or asked_of or rung.rungs):
+        faults.append(f"{path}: what does it lean on?")
     return faults
 
 

@@ -6,7 +6,25 @@ from typing import Annotated
 import typer
 
 from chordline import __version__
-from chordline.cli import cards, demo, doctor, findings, measure, roster, screen, serve, take_in
+from chordline.cli import (
+    cards,
+    demo,
+    doctor,
+    exercises,
+    findings,
+    growth,
+    gym,
+    ladder,
+    measure,
+    plan,
+    repeatability,
+    roster,
+    screen,
+    serve,
+    session,
+    sheet,
+    take_in,
+)
 from chordline.cli.console import complain
 from chordline.errors import ChordlineError, WrongUseError
 
@@ -24,10 +42,18 @@ app.command("measure")(measure.measure)
 app.command("screen")(screen.screen)
 app.command("findings")(findings.findings)
 app.command("squad")(findings.squad)
+app.command("ladder")(ladder.ladder)
+app.command("growth")(growth.growth)
+app.command("repeatability")(repeatability.repeatability)
+app.command("exercises")(exercises.exercises)
 app.command("tests")(measure.list_tests)
 app.command("cards")(cards.cards)
 app.add_typer(roster.app, name="roster")
 app.command("take-in")(take_in.take_in)
+app.command("gym")(gym.gym)
+app.command("plan")(plan.plan)
+app.command("tonight")(session.tonight)
+app.command("sheet")(sheet.sheet)
 app.command("serve")(serve.serve)
 app.command("demo")(demo.demo)
 app.command("doctor")(doctor.doctor)

@@ -10,6 +10,7 @@ from fastapi import Depends, Request
 from chordline.application.club.records import Club
 from chordline.bootstrap import App
 from chordline.web.measuring import Measuring
+from chordline.web.planning import Planning
 
 #: Cookie with the name that a coach gave on this device.
 COACH_COOKIE = "coach"
@@ -26,10 +27,13 @@ class Desk:
     app : App
     measuring : Measuring
         The worker that measures what waits.
+    planning : Planning
+        Makes the plans that are asked for.
     """
 
     app: App
     measuring: Measuring
+    planning: Planning
 
     @property
     def club(self) -> Club:

@@ -84,13 +84,12 @@ class Measuring:
         return tuple(self._recent)
 
     def _run(self) -> None:
-        work: WorkOff | None = None
         while not self._ended.is_set():
             busy = False
             if not self._paused.is_set():
                 try:
-                    work = work or self._make_work()
-                    busy = self._step(work)
+                    # Made anew each time: the errors in use may have changed meanwhile.
+                    busy = self._step(self._make_work())
                 except ChordlineError as error:
                     _log.warning("measuring: %s", error)
                 except Exception:  # the server must live on; the job is taken up again

@@ -59,8 +59,8 @@ def render(
     template : str
         Name of the template, which extends ``base.html``.
     here : str
-        Which entry of the navigation it belongs to: today, screening, look, squad, settings or
-        empty.
+        Which entry of the navigation it belongs to: today, screening, look, squad, training,
+        settings or empty.
     status : int
     **shown
         What the template shows.

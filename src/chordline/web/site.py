@@ -8,27 +8,51 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from chordline import __version__
 from chordline.bootstrap import App
-from chordline.web.api import forecast, gymnasts, photos, progress, screens
+from chordline.web.api import exercises as exercises_api
+from chordline.web.api import forecast, gymnasts, photos, planning, progress, screens
+from chordline.web.api import ladder as ladder_api
 from chordline.web.desk import Desk
 from chordline.web.door import Door, DoorMiddleware
 from chordline.web.measuring import Measuring
 from chordline.web.pages import (
+    exercises,
     gymnast,
+    ladder,
     look,
     photo,
+    plan,
     roster,
     screen,
     screening,
     settings,
     sheets,
     squad,
+    studies,
     today,
+    tonight,
+    training,
+    training_sheets,
 )
+from chordline.web.planning import Planning
 from chordline.web.problems import add_problems
 from chordline.web.rendering import STATICS
 
-_PAGES = (today, screening, look, photo, squad, gymnast, screen, sheets, roster, settings)
-_API = (gymnasts, photos, screens, forecast, progress)
+_PAGES = (
+    today,
+    screening,
+    look,
+    photo,
+    squad,
+    gymnast,
+    ladder,
+    screen,
+    sheets,
+    roster,
+    settings,
+    studies,
+)
+_TRAINING = (training, exercises, plan, tonight, training_sheets)
+_API = (gymnasts, photos, screens, forecast, progress, ladder_api, planning, exercises_api)
 
 
 def make_site(app: App, *, door: Door | None = None, measure: bool = True) -> FastAPI:
@@ -43,6 +67,7 @@ def make_site(app: App, *, door: Door | None = None, measure: bool = True) -> Fa
         Whether to measure what waits while the site is up.
     """
     measuring = Measuring(app.work_off)
+    plans = Planning(app.make_plan)
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
@@ -53,6 +78,7 @@ def make_site(app: App, *, door: Door | None = None, measure: bool = True) -> Fa
         if measure:
             measuring.start()
         yield
+        plans.stop_all()
         measuring.stop()
 
     site = FastAPI(
@@ -66,9 +92,9 @@ def make_site(app: App, *, door: Door | None = None, measure: bool = True) -> Fa
         redirect_slashes=False,
         swagger_ui_oauth2_redirect_url=None,
     )
-    site.state.desk = Desk(app, measuring)
+    site.state.desk = Desk(app, measuring, plans)
     add_problems(site)
-    for module in _PAGES:
+    for module in (*_PAGES, *_TRAINING):
         site.include_router(module.router, include_in_schema=False)
     for module in _API:
         site.include_router(module.router, prefix="/api")

@@ -7,8 +7,8 @@ import pytest
 
 from application_doubles import PRONE, DictCache, FakeCards, FakePoses, FakeReader, body_of
 from chordline.application.folder import FlagRow, FolderContents, Gymnast, HoldRow, ScreenRow
+from chordline.application.headway import Silent
 from chordline.application.measure_photo import MeasurePhoto
-from chordline.application.progress import Silent
 from chordline.application.screen_folder import FolderScreen, ScreenFolder
 from chordline.catalogue.loader import load_catalogue
 

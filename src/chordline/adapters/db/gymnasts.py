@@ -51,6 +51,7 @@ class SqlGymnasts:
             **_name_values(new.name),
             card=new.card,
             birth_date=new.birth_date,
+            growth_reference=new.growth_reference,
             **consent_values(new.consent),
         )
         return self.get(gymnast_id)
@@ -94,7 +95,7 @@ class SqlGymnasts:
         return tuple(map(gymnast_of, self._session.rows(query.order_by(GYMNAST.c.id))))
 
     def update(self, changed: GymnastRecord) -> GymnastRecord:
-        """Save name, card, birth date and consent."""
+        """Save name, card, birth date, growth reference and consent."""
         current = gymnast_of(self._session.row(GYMNAST, changed.id, lock=True))
         if current.version != changed.version:
             raise StaleGymnastError(current)
@@ -108,6 +109,7 @@ class SqlGymnasts:
             **_name_values(changed.name),
             card=changed.card,
             birth_date=changed.birth_date,
+            growth_reference=changed.growth_reference,
             **consent_values(changed.consent),
         )
         return self.get(changed.id)

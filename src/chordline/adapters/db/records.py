@@ -18,6 +18,8 @@ from chordline.adapters.db.refusals import sentences
 from chordline.adapters.db.schema import SENT_FORM
 from chordline.adapters.db.screens import SqlScreens
 from chordline.adapters.db.session import Session
+from chordline.adapters.db.studies import SqlStudies
+from chordline.adapters.db.training import SqlTraining
 from chordline.errors import NotThereError
 
 Clock = Callable[[], datetime]
@@ -53,6 +55,16 @@ class SqlTx:
     def jobs(self) -> SqlJobs:
         """Work that goes on."""
         return SqlJobs(self._session)
+
+    @cached_property
+    def training(self) -> SqlTraining:
+        """How groups train, plans, sessions, what was done, skills."""
+        return SqlTraining(self._session)
+
+    @cached_property
+    def studies(self) -> SqlStudies:
+        """Studies of marks, photos taken twice, the club's own errors."""
+        return SqlStudies(self._session)
 
     def first_time(self, token: str) -> bool:
         """Return False where a form of this token was sent before."""

@@ -51,6 +51,7 @@ def gymnast_of(row: AnyRow) -> GymnastRecord:
         ),
         archived_at=row.archived_at,
         version=row.version,
+        growth_reference=row.growth_reference,
     )
 
 

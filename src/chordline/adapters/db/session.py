@@ -11,7 +11,12 @@ from sqlalchemy.dialects import postgresql, sqlite
 from chordline.errors import NotThereError
 
 #: A person's word for a row of a table.
-_WORDS = {"gym_group": "group"}
+_WORDS = {
+    "gym_group": "group",
+    "training_plan": "plan",
+    "training_session": "session",
+    "study_task": "photo of this study",
+}
 #: What both databases can hold.
 _LARGEST_ID = 2**63 - 1
 
@@ -61,6 +66,16 @@ class Session:
         only_once = new.values(**values).on_conflict_do_nothing(index_elements=unique)
         key = next(iter(table.primary_key))
         return self.connection.execute(only_once.returning(key)).first() is not None
+
+    def put(self, table: Table, **values: Any) -> None:
+        """Insert a row, or set the columns of the one that has its key already."""
+        on_sqlite = self.connection.dialect.name == "sqlite"
+        new = sqlite.insert(table) if on_sqlite else postgresql.insert(table)
+        keys = [column.name for column in table.primary_key]
+        rest = {name: value for name, value in values.items() if name not in keys}
+        self.connection.execute(
+            new.values(**values).on_conflict_do_update(index_elements=keys, set_=rest)
+        )
 
     def change(self, table: Table, id: int, **values: Any) -> None:
         """Set columns of a row."""

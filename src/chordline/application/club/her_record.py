@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import date
 
+from chordline.application.club.growth_reference import GrowthReference
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.pictures import StoredPictures
 from chordline.application.club.ports import Records
@@ -22,6 +23,7 @@ class HerChange:
     name : str
     card : int or None
     birth_date : date or None
+    growth_reference : {'girls', 'boys'} or None
     consent : Consent
     size : BodySize or None
         What was measured anew.
@@ -31,6 +33,7 @@ class HerChange:
     name: str
     card: int | None
     birth_date: date | None
+    growth_reference: GrowthReference | None
     consent: Consent
     size: BodySize | None = None
 
@@ -82,6 +85,7 @@ class KeepHer:
                     name=change.name,
                     card=change.card,
                     birth_date=change.birth_date,
+                    growth_reference=change.growth_reference,
                     consent=change.consent,
                 )
             )

@@ -1,5 +1,6 @@
 """From a screen in the records to its findings."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from chordline.application.club.her_screen import HerScreen, her_screen
@@ -14,6 +15,7 @@ from chordline.application.forecast.forecast_json import forecast_from_json
 from chordline.application.forecast.forecast_line import ForecastLine
 from chordline.application.judge_folder import judge_gymnast
 from chordline.catalogue.schema import Catalogue
+from chordline.core.body.measurement import Measurement
 
 
 class JudgeScreen:
@@ -26,12 +28,23 @@ class JudgeScreen:
         find: FindLimits,
         catalogue: Catalogue,
         forecast: ForecastLine | None = None,
+        *,
+        renew: Callable[[Measurement], Measurement] | None = None,
     ) -> None:
+        """Take the parts.
+
+        Parameters
+        ----------
+        records, pictures, find, catalogue, forecast
+        renew : callable, optional
+            Gives a stored measurement the errors that are in use now.
+        """
         self._records = records
         self._pictures = pictures
         self._find = find
         self._catalogue = catalogue
         self._forecast = forecast
+        self._renew = renew
 
     def __call__(self, screen_id: int) -> FindingsRecord:
         """Judge a screen as it is now and keep the findings."""
@@ -54,7 +67,7 @@ class JudgeScreen:
     def read(self, tx: Tx, view: ScreenView, gymnast: GymnastRecord | None = None) -> HerScreen:
         """Return a screen as it is judged and printed."""
         her = gymnast or tx.gymnasts.get(view.screen.gymnast_id)
-        return her_screen(
+        hers = her_screen(
             her,
             view,
             sizes=tx.gymnasts.sizes(her.id),
@@ -62,6 +75,7 @@ class JudgeScreen:
             catalogue=self._catalogue,
             read=self._pictures.read,
         )
+        return hers if self._renew is None else _renewed(hers, self._renew)
 
     def find(self, hers: HerScreen, view: ScreenView) -> Findings:
         """Return the findings of a screen without keeping them.
@@ -81,6 +95,11 @@ class JudgeScreen:
     ) -> Findings:
         day = view.screen.screened_on.isoformat()
         return judge_gymnast(hers.screen, screen=day, find=self._find, forecast=forecast)
+
+
+def _renewed(hers: HerScreen, renew: Callable[[Measurement], Measurement]) -> HerScreen:
+    filed = tuple(replace(one, measurement=renew(one.measurement)) for one in hers.screen.filed)
+    return replace(hers, screen=replace(hers.screen, filed=filed))
 
 
 def _kept_forecast(kept: FindingsRecord | None, catalogue: str) -> Json | None:

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+from chordline.application.club.growth_reference import GrowthReference
 from chordline.application.club.ports import Records, Tx
 from chordline.application.club.records import Consent, GymnastRecord, NewGymnast
 from chordline.application.club.refile import refile_unowned
@@ -25,6 +26,7 @@ class AddGymnast:
         card: int | None = None,
         next_card: bool = False,
         birth_date: date | None = None,
+        growth_reference: GrowthReference | None = None,
         consent: Consent = Consent(),  # noqa: B008  # frozen
         group_id: int | None = None,
         token: str | None = None,
@@ -39,6 +41,7 @@ class AddGymnast:
         next_card : bool
             Give her the lowest free card where none is named.
         birth_date : date, optional
+        growth_reference : {'girls', 'boys'}, optional
         consent : Consent
         group_id : int, optional
         token : str, optional
@@ -57,7 +60,8 @@ class AddGymnast:
                 raise AlreadySentError
             if card is None and next_card:
                 card = free_card(tx, club_id)
-            her = tx.gymnasts.add(club_id, NewGymnast(name, card, birth_date, consent))
+            new = NewGymnast(name, card, birth_date, consent, growth_reference)
+            her = tx.gymnasts.add(club_id, new)
             if group_id is not None:
                 tx.clubs.put_in_group(group_id, [her.id])
             if card is not None:

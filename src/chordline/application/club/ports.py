@@ -38,6 +38,8 @@ from chordline.application.club.views import (
     SquadRow,
 )
 from chordline.application.marks import HandMarks
+from chordline.application.repeatability.ports import StudyBook
+from chordline.application.training.ports import TrainingBook
 from chordline.conventions import Front, Side
 
 
@@ -386,6 +388,16 @@ class Tx(Protocol):
     @property
     def jobs(self) -> JobBook:
         """Work that goes on."""
+        ...
+
+    @property
+    def training(self) -> TrainingBook:
+        """How groups train, plans, sessions, what was done, skills."""
+        ...
+
+    @property
+    def studies(self) -> StudyBook:
+        """Studies of marks, photos taken twice, the club's own errors."""
         ...
 
     def first_time(self, token: str) -> bool:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Final, Literal, get_args
 
+from chordline.application.club.growth_reference import GrowthReference
 from chordline.application.marks import HandMarks
 from chordline.conventions import Front, Side
 from chordline.errors import RefusedInputError
@@ -70,6 +71,7 @@ class NewGymnast:
     card: int | None = None
     birth_date: date | None = None
     consent: Consent = Consent()
+    growth_reference: GrowthReference | None = None
 
 
 @dataclass(frozen=True)
@@ -88,6 +90,8 @@ class GymnastRecord:
         Since when she is put away; her records stay.
     version : int
         Counts the changes to this record, so that two forms do not overwrite each other.
+    growth_reference : {'girls', 'boys'} or None
+        Which table her growth is compared with; None = not said.
     """
 
     id: int
@@ -98,6 +102,7 @@ class GymnastRecord:
     consent: Consent
     archived_at: datetime | None
     version: int
+    growth_reference: GrowthReference | None = None
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from chordline.application.club.ports import Records, Tx
 from chordline.application.club.records import FiledPhoto, GymnastRecord
 from chordline.application.club.take_in import MEASURE, Incoming, TakeInPhoto
 from chordline.application.folder import FlagRow, FolderContents, HoldRow, ScreenRow
-from chordline.application.progress import Progress
+from chordline.application.headway import Progress
 from chordline.application.screen_folder import LeftOut
 from chordline.catalogue.schema import Catalogue
 from chordline.errors import PictureError, RefusedInputError

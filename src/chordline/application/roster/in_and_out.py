@@ -178,7 +178,9 @@ class _Writer:
 
     def _take_in(self, values: RosterValues) -> GymnastRecord:
         consent = _consent(values, Consent())
-        new = NewGymnast(values.name, values.card, values.birth_date, consent)
+        new = NewGymnast(
+            values.name, values.card, values.birth_date, consent, values.growth_reference
+        )
         return self._tx.gymnasts.add(self._club_id, new)
 
     def _change(self, before: GymnastRecord, values: RosterValues) -> GymnastRecord:
@@ -187,6 +189,7 @@ class _Writer:
             name=values.name,
             card=before.card if values.card is None else values.card,
             birth_date=values.birth_date or before.birth_date,
+            growth_reference=values.growth_reference or before.growth_reference,
             consent=_consent(values, before.consent),
         )
         return before if after == before else self._tx.gymnasts.update(after)
@@ -263,6 +266,7 @@ def _row(
         "card": one.card,
         "name": one.name,
         "birth_date": one.birth_date,
+        "growth_reference": one.growth_reference,
         "stature_cm": latest.stature_cm,
         "mass_kg": latest.mass_kg,
         "sitting_height_cm": latest.sitting_height_cm,

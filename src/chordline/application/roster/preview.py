@@ -19,6 +19,7 @@ from chordline.application.roster.match import (
     groups_by_gymnast,
     match_rows,
 )
+from chordline.application.roster.reference import find_doubtful_references
 from chordline.application.roster.table import Fault, RosterRow, RosterTable
 from chordline.application.roster.units import find_doubtful_units
 from chordline.application.roster.values import (
@@ -143,14 +144,15 @@ def preview_roster(
     club = ClubNow.read(tx, club_id)
     match_rows(rows, club)
     compared = _Comparison(tx, club_id)
-    doubtful = find_doubtful_units(
-        header, list(zip([row.line for row in rows], cells, strict=True))
-    )
+    told = list(zip([row.line for row in rows], cells, strict=True))
+    doubtful = find_doubtful_units(header, told)
+    unclear = find_doubtful_references(told)
     changes = []
     for row in rows:
         row.row.values = _with_day(row.row.values, measured_on)
         row.faults += _standing_doubts(row)
         row.faults += doubtful.get(row.line, ())
+        row.faults += unclear.get(row.line, ())
         changes.append(compared.changes(row))
     find_taken_cards(rows, club)
     lines = tuple(
@@ -202,6 +204,7 @@ def _recorded(one: GymnastRecord) -> dict[str, Any]:
         "card": one.card,
         "name": unicodedata.normalize("NFC", one.name),
         "birth_date": one.birth_date,
+        "growth_reference": one.growth_reference,
         "consent_measure": one.consent.measure,
         "consent_keep_pictures": one.consent.keep_pictures,
         "consent_show_to_squad": one.consent.show_to_squad,

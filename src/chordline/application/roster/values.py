@@ -7,7 +7,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Final
 
+from chordline.application.club.growth_reference import GrowthReference
 from chordline.application.club.names import name_key
+from chordline.application.roster.reference import read_reference, wrong_reference
 from chordline.application.roster.table import Fault
 
 #: Assumptions of this project, no source: the youngest and oldest gymnast that a club takes in.
@@ -55,6 +57,7 @@ class RosterValues:
     name: str
     card: int | None = None
     birth_date: date | None = None
+    growth_reference: GrowthReference | None = None
     stature_cm: float | None = None
     mass_kg: float | None = None
     sitting_height_cm: float | None = None
@@ -146,6 +149,15 @@ class _Cells:
             )
         return born
 
+    def growth_reference(self) -> GrowthReference | None:
+        said = self.text("growth_reference")
+        if not said:
+            return None
+        reference = read_reference(said)
+        if reference is None:
+            self.faults.append(("growth_reference", wrong_reference(said)))
+        return reference
+
     def measured_on(self) -> date | None:
         day = self.day("measured_on")
         if day is not None and day > self._today:
@@ -203,6 +215,7 @@ def read_row(cells: Mapping[str, str], *, today: date) -> ReadRow:
         card=read.card(),
         name=read.name(),
         birth_date=read.birth_date(),
+        growth_reference=read.growth_reference(),
         stature_cm=read.size("stature_cm"),
         mass_kg=read.size("mass_kg"),
         sitting_height_cm=read.size("sitting_height_cm"),

@@ -17,7 +17,10 @@ from chordline.core.planning.problem import Level
 
 
 class TrainingBook(Protocol):
-    """How groups train, their plans and evenings, what was done, and the skills they have."""
+    """How groups train, their plans and evenings, what was done, and the skills they have.
+
+    Plans and sessions are read without the gymnasts who were erased since.
+    """
 
     def group(self, group_id: int) -> GroupTraining:
         """Return how a group trains; version 0 with our defaults where nobody has said.
@@ -50,10 +53,18 @@ class TrainingBook(Protocol):
         """Return a group's plans, the latest made first."""
         ...
 
+    def plan_holding(self, group_id: int, day: date) -> PlanRecord | None:
+        """Return the plan that holds on a day: the latest made of those that have begun by then."""
+        ...
+
     def session_on(
         self, group_id: int, day: date, *, plan_id: int | None, record: Json
     ) -> SessionRecord:
         """Return a group's evening of a day; begin it with `record` where there is none."""
+        ...
+
+    def session_held(self, group_id: int, day: date) -> SessionRecord | None:
+        """Return a group's evening of a day, None where it was not begun."""
         ...
 
     def session(self, session_id: int) -> SessionRecord:

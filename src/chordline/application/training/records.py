@@ -6,6 +6,7 @@ from typing import Final, Literal, get_args
 
 from chordline.application.club.records import Json
 from chordline.core.planning.problem import Level
+from chordline.errors import RefusedInputError
 
 SessionState = Literal["planned", "running", "ended"]
 SESSION_STATES: Final[tuple[SessionState, ...]] = get_args(SessionState)
@@ -152,3 +153,20 @@ class TraineeRecord:
 
     gymnast_id: int
     level: Level
+
+
+class StaleTrainingError(RefusedInputError):
+    """Somebody else changed how a group trains, or its session, meanwhile.
+
+    Attributes
+    ----------
+    current : GroupTraining or SessionRecord
+        As it is now.
+    """
+
+    def __init__(self, current: GroupTraining | SessionRecord) -> None:
+        what = "this session" if isinstance(current, SessionRecord) else "how this group trains"
+        super().__init__(
+            f"somebody changed {what} meanwhile; look at it and enter your change again"
+        )
+        self.current = current

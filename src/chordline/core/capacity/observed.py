@@ -112,9 +112,9 @@ def gather(
 ) -> Gathered:
     """Return the evidence of a screen.
 
-    Measures without a row in the model are not used and are no fault; nor is one that a better one of
-    the same photo stands for (`ModelRow.instead_of`). Measures with an impossible
-    error, and takes of one test that contradict each other, are put aside and named.
+    Measures without a row in the model are not used and are no fault; nor is one that a better one
+    of the same photo stands for (`ModelRow.instead_of`). Measures with an impossible error, and
+    takes of one test that contradict each other, are put aside and named.
     """
     known_tests = set(model.by_test)
     named = [(one.source, one.test) for one in observed] + [(one.source, one.test) for one in held]

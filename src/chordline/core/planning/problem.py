@@ -46,7 +46,8 @@ class Exercise:
     loads : frozenset of str
         What it puts load on; reported signs bar loads.
     needs : mapping of capacity to float
-        Largest shortfall, in its unit, with which it may be done.
+        Largest shortfall, in its unit, with which it may be done; how surely it must be kept is
+        said in `may.py`.
     """
 
     id: str
@@ -179,12 +180,18 @@ class Rules:
         Hard sessions of one group in a week.
     most_repeats : int
         Rounds of one exercise that one gymnast has in a session.
+    block_weeks : int [weeks]
+        So many weeks keep their weekly pattern; then needs are counted again.
+    doubt_weight : float, 0 to 1
+        Share that a payoff loses whose sd is as large as itself, or larger.
     """
 
     least_weekly_min: Mapping[str, float]
     most_weekly_min: Mapping[str, float]
     most_weekly_hard: int
     most_repeats: int
+    block_weeks: int = 4
+    doubt_weight: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -229,14 +236,18 @@ class Plan:
     turns : tuple of Turn
         In the order of session, round, station.
     straightening_pct : float [% of chord]
-        The objective: bow expected to be taken away, summed over the squad.
+        The objective: bow expected to be taken away, summed over the squad, doubtful payoffs
+        counted less.
     bound_pct : float [% of chord]
-        No plan does better.
+        No plan does better, with or without blocks.
+    cut_short : bool
+        Whether time ran out before the work that is always done was done.
     """
 
     turns: tuple[Turn, ...]
     straightening_pct: float
     bound_pct: float
+    cut_short: bool = False
 
     @property
     def gap(self) -> float:

@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 from pydantic import BaseModel, ConfigDict, Field
 
+from chordline.application.club.growth_reference import GrowthReference
 from chordline.application.club.new_gymnast import AddGymnast
 from chordline.application.club.records import Consent, Group, GymnastRecord
 from chordline.application.club.refile import refile_unowned
@@ -37,6 +38,7 @@ class GymnastBody(BaseModel):
     name: str
     card: int | None
     birth_date: date | None
+    growth_reference: GrowthReference | None
     consent: ConsentBody
     archived: bool
     version: int
@@ -59,6 +61,7 @@ class NewGymnastBody(BaseModel):
     name: Name
     card: Card | None = None
     birth_date: date | None = None
+    growth_reference: GrowthReference | None = None
     consent: ConsentBody = ConsentBody()
 
 
@@ -71,6 +74,7 @@ class GymnastChange(BaseModel):
     name: Name | None = None
     card: Card | None = None
     birth_date: date | None = None
+    growth_reference: GrowthReference | None = None
     consent: ConsentBody | None = None
 
 
@@ -126,6 +130,7 @@ def add_gymnast(desk: AtDesk, new: NewGymnastBody) -> GymnastBody:
         name=new.name,
         card=new.card,
         birth_date=new.birth_date,
+        growth_reference=new.growth_reference,
         consent=Consent(**new.consent.model_dump()),
     )
     desk.measuring.wake()
@@ -190,6 +195,7 @@ def _body(one: GymnastRecord, last_screened_on: date | None = None) -> GymnastBo
         name=one.name,
         card=one.card,
         birth_date=one.birth_date,
+        growth_reference=one.growth_reference,
         consent=ConsentBody(
             measure=one.consent.measure,
             keep_pictures=one.consent.keep_pictures,

@@ -10,6 +10,7 @@ from chordline.errors import NotThereError, RefusedInputError
 from chordline.web.desk import AtDesk, Coach, Desk
 from chordline.web.drawings import MARKS, mark_use
 from chordline.web.forms import go_to, read_day
+from chordline.web.her_growth import show_growth
 from chordline.web.her_history import History, read_history
 from chordline.web.her_tests import bring_up_to_date, read_shown
 from chordline.web.her_words import age_in_words, consent_in_words, latest_sizes
@@ -73,6 +74,7 @@ def _page(
         shown=shown,
         screens=[one.screen for one in view.screens],
         history=_history(view, desk),
+        growth=show_growth(her, view.sizes, day=today, growth=desk.app.growth),
         more_history=len(view.screens) == _SCREENS and not whole_history,
         age="" if her.birth_date is None else age_in_words(her.birth_date, today),
         sizes=latest_sizes(view.sizes),

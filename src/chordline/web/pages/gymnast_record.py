@@ -8,6 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from starlette.responses import HTMLResponse, Response
 
+from chordline.application.club.growth_reference import GROWTH_REFERENCES, GrowthReference
 from chordline.application.club.her_record import HerChange
 from chordline.application.club.records import (
     BodySize,
@@ -30,6 +31,7 @@ _LABELS = {
     "name": "Name",
     "card": "Card",
     "birth_date": "Birth date",
+    "growth_reference": "Growth is compared with",
     "measure": "Measuring allowed",
     "keep_pictures": "Pictures may be kept",
     "show_to_squad": "Her line may be shown to the squad",
@@ -57,6 +59,7 @@ def save_form(
     name: Field = "",
     card: Field = "",
     birth_date: Field = "",
+    growth_reference: Field = "",
     measure: Field = "",
     keep_pictures: Field = "",
     show_to_squad: Field = "",
@@ -71,6 +74,7 @@ def save_form(
         "name": name,
         "card": card,
         "birth_date": birth_date,
+        "growth_reference": growth_reference,
         "measure": measure,
         "keep_pictures": keep_pictures,
         "show_to_squad": show_to_squad,
@@ -106,6 +110,7 @@ def fields_of(her: GymnastRecord) -> dict[str, str]:
         "name": her.name,
         "card": "" if her.card is None else str(her.card),
         "birth_date": "" if her.birth_date is None else her.birth_date.isoformat(),
+        "growth_reference": her.growth_reference or "",
         "measure": "yes" if consent.measure else "",
         "keep_pictures": "yes" if consent.keep_pictures else "",
         "show_to_squad": "yes" if consent.show_to_squad else "",
@@ -131,6 +136,7 @@ def _change(entered: Mapping[str, str], version: int, today: date) -> HerChange:
         name=entered["name"],
         card=read_card(entered["card"]),
         birth_date=read_day(entered["birth_date"], of="birth date"),
+        growth_reference=_read_reference(entered["growth_reference"]),
         consent=Consent(
             measure=bool(entered["measure"]),
             keep_pictures=bool(entered["keep_pictures"]),
@@ -139,6 +145,15 @@ def _change(entered: Mapping[str, str], version: int, today: date) -> HerChange:
         ),
         size=size if measured else None,
     )
+
+
+def _read_reference(text: str) -> GrowthReference | None:
+    if not text.strip():
+        return None
+    for reference in GROWTH_REFERENCES:
+        if reference == text.strip():
+            return reference
+    raise RefusedInputError(f"growth: '{text[:40]}' is no reference; choose girls or boys")
 
 
 def _merge(entered: Mapping[str, str], before: str, stands: Mapping[str, str]) -> dict[str, str]:
@@ -193,4 +208,6 @@ def _spoken(field: str, value: str) -> str:
             return day_in_words(date.fromisoformat(value))
         except ValueError:
             return value
+    if field == "growth_reference":
+        return value or "not said"
     return value or "nothing"

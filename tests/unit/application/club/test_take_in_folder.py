@@ -14,8 +14,8 @@ from chordline.application.club.take_in import TakeInPhoto
 from chordline.application.club.take_in_folder import TakeInFolder, TakenIn
 from chordline.application.find_limits import FindLimits
 from chordline.application.folder import FlagRow, FolderContents, HoldRow, ScreenRow
+from chordline.application.headway import Silent
 from chordline.application.marks import HandMarks
-from chordline.application.progress import Silent
 from chordline.catalogue.segments import our_segments
 from chordline.core.body.measurement import Mark
 from club_stories import MONDAY, TUESDAY, found_club

@@ -23,7 +23,7 @@ def test_a_new_gymnast_comes_in_with_all_that_her_row_says(records: SqlRecords):
         records,
         club.id,
         ",".join(COLUMNS),
-        '7,Zoë Muster,2014-02-28,"141,5",34,73,2025-09-01,Level 3 | Mon,yes,no,,2026-06-30',
+        '7,Zoë Muster,2014-02-28,girls,"141,5",34,73,2025-09-01,Level 3 | Mon,yes,no,,2026-06-30',
     )
     assert effects(outcome.preview) == ["new"]
     assert outcome.preview.new_groups == ("Level 3", "Mon")
@@ -32,6 +32,7 @@ def test_a_new_gymnast_comes_in_with_all_that_her_row_says(records: SqlRecords):
         assert zoe is not None
         view = tx.gymnasts.view(zoe.id)
     assert (zoe.name, zoe.birth_date) == ("Zoë Muster", FEBRUARY)
+    assert zoe.growth_reference == "girls"
     assert zoe.consent == Consent(measure=True, until=date(2026, 6, 30))
     assert view.sizes == (BodySize(MONDAY, 141.5, 34.0, 73.0),)
     assert [group.name for group in view.groups] == ["Level 3", "Mon"]

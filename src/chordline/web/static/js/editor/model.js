@@ -76,7 +76,7 @@ export function createModelling({ test, words, frame, view = null, front }) {
       reading,
       systematic,
       lines,
-      headline: missing.length > 0 ? "A landmark is not set yet" : headlineOf(lines),
+      headline: headlineFor(test, missing, lines),
       missing,
       path,
       chord: /** @type {[Point, Point] | null} */ (chord),
@@ -86,6 +86,13 @@ export function createModelling({ test, words, frame, view = null, front }) {
       widest: widest(reading),
     };
   };
+}
+
+/** @param {Test} test @param {string[]} missing @param {Line[]} lines */
+function headlineFor(test, missing, lines) {
+  if (missing.length > 0) return "A landmark is not set yet";
+  // Marked for a study: nothing is measured before the coach's eyes.
+  return test.measures.length > 0 ? headlineOf(lines) : "All landmarks are set";
 }
 
 /** @param {string} name @param {Point} at @param {Point[]} chord */

@@ -1,0 +1,1 @@
+"""Sheets of training as words and drawings, and on paper."""

@@ -1,0 +1,1 @@
+"""Real change: what moved between screens, what would decide it, and when to test again."""

@@ -1,0 +1,1 @@
+"""What sheets of training say, already in the reader's language."""
