@@ -23,7 +23,9 @@ JOINTS = ("malleolus", "knee", "hip", "shoulder", "hand")
 
 
 @contextmanager
-def open_club(folder: Path, *, gymnasts: int, tests: tuple[str, ...] = ("prone-overhead",)) -> Iterator[App]:
+def open_club(
+    folder: Path, *, gymnasts: int, tests: tuple[str, ...] = ("prone-overhead",)
+) -> Iterator[App]:
     """A club whose gymnasts have one measured photo a test."""
     app = App(data=folder)
     app.__dict__["poses"] = FakePoses((body_of(PRONE),), shrink=1.0)
@@ -42,7 +44,7 @@ def open_club(folder: Path, *, gymnasts: int, tests: tuple[str, ...] = ("prone-o
 
 
 def take_in(app: App, gymnast_id: int, test: str, *, shade: int) -> int:
-    content = jpeg(shade % 200, size=(1600, 1200 + shade // 200))
+    content = jpeg(shade % 200, size=(1400, 760 + shade // 200))
     incoming = Incoming(f"{test}.jpg", content, MONDAY, gymnast_id, test)
     return app.take_in_photo()(app.club().id, incoming, today=MONDAY).photo.id
 

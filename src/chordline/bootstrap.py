@@ -38,12 +38,12 @@ from chordline.application.make_sheet import MakeSheet
 from chordline.application.make_squad_sheet import MakeSquadSheet
 from chordline.application.measure_photo import MeasurePhoto
 from chordline.application.ports import PoseEstimator
-from chordline.application.progress.growth_chance import growth_chance
-from chordline.application.progress.her_progress import HerProgress
-from chordline.application.progress.numbers import read_numbers
-from chordline.application.progress.retest_calendar import RetestCalendar
-from chordline.application.progress.squad_progress import TellSquadProgress
-from chordline.application.progress.timelines import ReadTimelines
+from chordline.application.real_change.growth_chance import growth_chance
+from chordline.application.real_change.her_progress import HerProgress
+from chordline.application.real_change.numbers import read_numbers
+from chordline.application.real_change.retest_calendar import RetestCalendar
+from chordline.application.real_change.squad_progress import TellSquadProgress
+from chordline.application.real_change.timelines import ReadTimelines
 from chordline.application.repeatability.lay_noise import lay_noise, renew_marking
 from chordline.application.repeatability.mark_study import MarkStudy
 from chordline.application.repeatability.use_noise import UseNoise
@@ -67,6 +67,9 @@ from chordline.errors import CatalogueError, RecordsError
 
 if TYPE_CHECKING:
     from chordline.adapters.printing.exercise_pictures import ExercisePictures
+    from chordline.application.measure_video import MeasureVideo
+    from chordline.application.video_ports import BodyTracker
+    from chordline.catalogue.motion import MotionCatalogue
 
 #: A folder with a club's own catalogue files.
 CLUB_CATALOGUE_VARIABLE = "CHORDLINE_CATALOGUE"
@@ -146,9 +149,48 @@ class App:
         """Return the use case."""
         return MeasurePhoto(self.photos, ArucoCardReader(), self.poses, self.catalogue)
 
+    @cached_property
+    def motion(self) -> "MotionCatalogue":
+        """The numbers about videos, with the club's own laid over them."""
+        from chordline.catalogue.motion import load_motion  # noqa: PLC0415
+
+        return load_motion(self.default_catalogue, self.club_catalogue)
+
+    def measure_video(self) -> "MeasureVideo":
+        """Return the use case."""
+        from chordline.adapters.media.video_reader import AvVideoReader  # noqa: PLC0415
+        from chordline.application.measure_video import MeasureVideo  # noqa: PLC0415
+
+        longest_s = self.motion.setting("longest_video_s")
+        return MeasureVideo(
+            videos=AvVideoReader(longest_s=longest_s, threads=usable_cores()),
+            photos=self.photos,
+            cards=ArucoCardReader(),
+            tracker=lambda: self.tracker,
+            poses=self.poses,
+            catalogue=self.catalogue,
+            motion=self.motion,
+        )
+
+    @cached_property
+    def tracker(self) -> "BodyTracker | None":
+        """Follows a body through a video, or None where its weights are not installed."""
+        if self.poses is None:
+            return None
+        from chordline.adapters.pose.tracking import BlazePoseTracker  # noqa: PLC0415
+        from chordline.adapters.pose.weights import choose_weights  # noqa: PLC0415
+
+        return BlazePoseTracker.from_weights(choose_weights(), threads=usable_cores())
+
+    def measure_by_hand(self) -> MeasurePhoto:
+        """Return the use case without the automatic finder: every mark is given."""
+        return MeasurePhoto(self.photos, ArucoCardReader(), None, self.catalogue)
+
     def screen_folder(self) -> ScreenFolder:
         """Return the use case."""
-        return ScreenFolder(self.measure_photo(), self.catalogue, DiskFileHasher())
+        return ScreenFolder(
+            self.measure_photo(), self.catalogue, DiskFileHasher(), self.measure_video()
+        )
 
     def find_limits(self) -> FindLimits:
         """Return the use case."""

@@ -123,7 +123,7 @@ class Watched:
             print(f"at {self.page.url}, faults {self.faults}; see {BUILD / 'failed.png'}")
         self.context.close()
         if kind is None:
-            assert self.faults == []
+            assert self.faults == [], self.faults
             assert self.elsewhere == [], "a request left the machine"
 
 

@@ -18,10 +18,13 @@ from chordline.application.folder import (
     owner_named,
     read_file_name,
 )
-from chordline.application.headway import Progress
+from chordline.application.headway import Progress, Silent
 from chordline.application.marks import HandMarks
 from chordline.application.measure_photo import MeasurePhoto, MeasureRequest
+from chordline.application.measure_video import MeasureVideo, VideoRequest
 from chordline.application.ports import FileHasher, Photo
+from chordline.application.video_measurement import VideoMeasurement
+from chordline.application.video_ports import VideoStore
 from chordline.catalogue.schema import Catalogue
 from chordline.core.body.measurement import Measurement
 from chordline.core.capacity.observed import Held
@@ -30,10 +33,11 @@ from chordline.errors import RefusedInputError, WrongUseError
 
 @dataclass(frozen=True)
 class Filed:
-    """A measured photo, and how its picture is read when it is to be shown."""
+    """A measured photo or video, and how its picture is read when it is to be shown."""
 
     measurement: Measurement
     read: Callable[[], Photo]
+    video: VideoMeasurement | None = None
 
 
 @dataclass(frozen=True)
@@ -81,30 +85,40 @@ class MeasurementCache(Protocol):
 
 
 class ScreenFolder:
-    """Use case: file and measure a folder of photos."""
+    """Use case: file and measure a folder of photos, and of videos where `videos` is given."""
 
-    def __init__(self, measure: MeasurePhoto, catalogue: Catalogue, hasher: FileHasher) -> None:
+    def __init__(
+        self,
+        measure: MeasurePhoto,
+        catalogue: Catalogue,
+        hasher: FileHasher,
+        videos: MeasureVideo | None = None,
+    ) -> None:
         self._measure = measure
         self._catalogue = catalogue
         self._hasher = hasher
+        self._videos = videos
 
     def __call__(
-        self, contents: FolderContents, *, cache: MeasurementCache, progress: Progress
+        self,
+        contents: FolderContents,
+        *,
+        cache: MeasurementCache,
+        progress: Progress,
+        video_store: VideoStore | None = None,
     ) -> FolderScreen:
         """Measure every photo that can be measured and list the others with the reason."""
         left_out = [LeftOut(file, reason) for file, reason in contents.faults]
         filed: dict[Owner, list[Filed]] = {}
         progress.start(len(contents.photos))
         for path in contents.photos:
-            outcome = self._one(path, contents, cache)
+            outcome = self._one(path, contents, cache, video_store)
             if isinstance(outcome, LeftOut):
                 left_out.append(outcome)
                 progress.step(f"{path.name}: {outcome.reason}")
             else:
-                owner, measurement = outcome
-                filed.setdefault(owner, []).append(
-                    Filed(measurement, partial(self._measure.read, path))
-                )
+                owner, one = outcome
+                filed.setdefault(owner, []).append(one)
                 progress.step(path.name)
         names = {path.name for path in contents.photos}
         left_out += [
@@ -113,6 +127,8 @@ class ScreenFolder:
             if row not in names
         ]
         held, flags = self._told(contents, left_out)
+        for owner, several in filed.items():
+            held.setdefault(owner, []).extend(self._held_in_videos(several))
         return FolderScreen(self._by_gymnast(filed, held, flags, contents.roster), tuple(left_out))
 
     def _told(
@@ -145,9 +161,20 @@ class ScreenFolder:
                 flags.setdefault(owner, []).append(flag.flag)
         return held, flags
 
+    def _held_in_videos(self, filed: list[Filed]) -> list[Held]:
+        if self._videos is None:
+            return []
+        rel_sd = self._videos.timing_rel_sd
+        found = (one.video.held(timing_rel_sd=rel_sd) for one in filed if one.video is not None)
+        return [one for one in found if one is not None]
+
     def _one(
-        self, path: Path, contents: FolderContents, cache: MeasurementCache
-    ) -> tuple[Owner, Measurement] | LeftOut:
+        self,
+        path: Path,
+        contents: FolderContents,
+        cache: MeasurementCache,
+        video_store: VideoStore | None,
+    ) -> tuple[Owner, Filed] | LeftOut:
         row = contents.rows.get(path.name)
         named = read_file_name(path.name, list(self._catalogue.tests))
         test = row.test if row is not None and row.test is not None else named.test
@@ -162,14 +189,29 @@ class ScreenFolder:
             )
         request = _request(test, row, named, contents.marks.get(path.name))
         try:
-            measurement = self._remembered(path, request, cache)
+            one = self._measured(path, request, cache, video_store)
         except (RefusedInputError, WrongUseError) as error:
             return LeftOut(path.name, str(error).removeprefix(f"{path.name}: "), owner_name)
-        seen = () if measurement.card is None else (measurement.card.id,)
+        card = one.measurement.card
+        seen = () if card is None else (card.id,)
         owner = find_owner(row=row, named=named, cards_seen=seen, roster=contents.roster)
         if isinstance(owner, str):
             return LeftOut(path.name, owner)
-        return owner, measurement
+        return owner, one
+
+    def _measured(
+        self,
+        path: Path,
+        request: MeasureRequest,
+        cache: MeasurementCache,
+        video_store: VideoStore | None,
+    ) -> Filed:
+        if self._videos is None or video_store is None or not self._videos.is_video(path):
+            photo = self._remembered(path, request, cache)
+            return Filed(photo, partial(self._measure.read, path))
+        video = self._videos(path, VideoRequest(request), store=video_store, progress=Silent())
+        read = partial(self._videos.read_picture, path, video.clip.key_s)
+        return Filed(video.measurement, read, video)
 
     def _remembered(
         self, path: Path, request: MeasureRequest, cache: MeasurementCache

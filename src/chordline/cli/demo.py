@@ -19,6 +19,7 @@ from chordline.application.roster.match import all_gymnasts
 from chordline.application.summary import summary_in_words
 from chordline.bootstrap import App, build_app
 from chordline.cli.console import complain
+from chordline.cli.demo_earlier import add_earlier_screens
 from chordline.cli.plan import make_with_bar
 from chordline.cli.screen import SHEETS, tell_screen
 from chordline.cli.sheets import write_sheets
@@ -68,6 +69,12 @@ def demo(
     typer.echo(f"\n{len(latest.screens.measurements)} photos measured. Sheets:")
     for path in (written.squad_page, written.squad_paper, *written.sheets):
         typer.echo(f"  {path}")
+    earlier = add_earlier_screens(app)
+    if earlier:
+        typer.echo(
+            f"\n{earlier} of them got an invented earlier screen; 'chordline progress' and the "
+            "pages show what changed."
+        )
     planned = _plan(app)
     if planned:
         typer.echo(f"\n{planned}")

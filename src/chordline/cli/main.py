@@ -17,7 +17,9 @@ from chordline.cli import (
     ladder,
     measure,
     plan,
+    progress,
     repeatability,
+    retests,
     roster,
     screen,
     serve,
@@ -44,6 +46,8 @@ app.command("findings")(findings.findings)
 app.command("squad")(findings.squad)
 app.command("ladder")(ladder.ladder)
 app.command("growth")(growth.growth)
+app.command("progress")(progress.progress)
+app.command("retests")(retests.retests)
 app.command("repeatability")(repeatability.repeatability)
 app.command("exercises")(exercises.exercises)
 app.command("tests")(measure.list_tests)

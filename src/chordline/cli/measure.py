@@ -1,4 +1,4 @@
-"""`chordline measure` and `chordline tests`: single photos, and the battery."""
+"""`chordline measure` and `chordline tests`: single photos and videos, and the battery."""
 
 from pathlib import Path
 from typing import Annotated
@@ -9,17 +9,23 @@ from chordline.adapters.media.marks_file import read_marks
 from chordline.application.marks import HandMarks
 from chordline.application.measure_photo import MeasureRequest
 from chordline.application.measurement_json import measurement_to_json
+from chordline.application.video_json import video_to_json
+from chordline.application.video_measurement import VideoMeasurement
+from chordline.application.video_ports import Span
 from chordline.application.wording import describe_measurement, headline_of, with_unit
 from chordline.bootstrap import build_app
 from chordline.catalogue.schema import Catalogue
 from chordline.cli.choices import FrontChoice, SideChoice, front_of_choice, side_of_choice
 from chordline.cli.console import complain, print_json
+from chordline.cli.video import find_films, measure_film, tell_video
 from chordline.core.body.measurement import Measurement
 from chordline.errors import BodyNotFoundError, RefusedInputError, WrongUseError
 
 
 def measure(
-    photos: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Side-view photos.")],
+    photos: Annotated[
+        list[Path], typer.Argument(metavar="PHOTO...", help="Side-view photos or videos.")
+    ],
     test: Annotated[
         str, typer.Option("--test", metavar="ID", help="Which test; 'chordline tests' lists them.")
     ],
@@ -37,10 +43,20 @@ def measure(
         int | None,
         typer.Option("--person", min=1, help="Which of several people; 1 is the leftmost."),
     ] = None,
+    from_s: Annotated[
+        float | None,
+        typer.Option("--from", metavar="S", min=0.0, help="Second at which a video is begun."),
+    ] = None,
+    to_s: Annotated[
+        float | None,
+        typer.Option("--to", metavar="S", min=0.0, help="Second at which a video is ended."),
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object a photo.")] = False,
 ) -> None:
-    """Measure the body line in photos of one test."""
+    """Measure the body line in photos or videos of one test."""
     app = build_app()
+    span = Span(from_s, to_s)
+    films = find_films(photos, span)
     entries = _marks_for(photos, marks, app.catalogue)
     use_case = app.measure_photo()
     use_case.test_named(test)
@@ -54,7 +70,8 @@ def measure(
             person=person,
         )
         try:
-            measurement = use_case(photo, request)
+            video = measure_film(app, photo, request, span) if photo in films else None
+            measurement = use_case(photo, request) if video is None else video.measurement
         except BodyNotFoundError as error:
             complain(f"{error} (--person says which of several, --marks names a file of marks)")
             refused = True
@@ -64,9 +81,9 @@ def measure(
             refused = True
             continue
         if as_json:
-            print_json(measurement_to_json(measurement))
+            print_json(measurement_to_json(measurement) if video is None else video_to_json(video))
         else:
-            typer.echo("\n".join(tell_measurement(measurement, app.catalogue)))
+            typer.echo("\n".join(tell_measurement(measurement, app.catalogue, video)))
     if refused:
         raise typer.Exit(3)
 
@@ -85,8 +102,10 @@ def _marks_for(
     return marks
 
 
-def tell_measurement(measurement: Measurement, catalogue: Catalogue) -> list[str]:
-    """Return what a photo showed, as lines for a terminal: words, then numbers."""
+def tell_measurement(
+    measurement: Measurement, catalogue: Catalogue, video: VideoMeasurement | None = None
+) -> list[str]:
+    """Return what a photo or video showed, as lines for a terminal: words, then numbers."""
     test = catalogue.tests[measurement.test]
     lines = describe_measurement(measurement, test=test, catalogue=catalogue)
     headline = headline_of(lines, accepted=measurement.trust.accepted)
@@ -99,6 +118,8 @@ def tell_measurement(measurement: Measurement, catalogue: Catalogue) -> list[str
         for line in lines
     ]
     told += [f"    Look: {reason}" for reason in measurement.trust.reasons]
+    if video is not None:
+        return told + [f"    {line}" for line in tell_video(video, catalogue)]
     told += [f"    Note: {caution}" for caution in measurement.cautions]
     return told
 

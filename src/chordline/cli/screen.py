@@ -7,17 +7,20 @@ from typing import Annotated
 import typer
 
 from chordline.adapters.media.measurement_cache import FolderCache, NoCache
+from chordline.adapters.media.video_store import FolderVideoStore, NoVideoStore
 from chordline.application.findings import Findings
 from chordline.application.findings_json import findings_to_json
 from chordline.application.judge_folder import judge_folder
 from chordline.application.measurement_json import measurement_to_json
 from chordline.application.screen_folder import FolderScreen
 from chordline.application.summary import summary_in_words
+from chordline.application.video_json import video_to_json
 from chordline.application.wording import describe_measurement, headline_of
 from chordline.bootstrap import App, build_app
 from chordline.cli.console import complain, print_json, progress_bar, remark
 from chordline.cli.folders import remember_screened
 from chordline.cli.sheets import write_sheets
+from chordline.cli.video import tell_video
 
 SHEETS = "sheets"
 
@@ -39,7 +42,8 @@ def screen(
     """File, measure and print a folder of photos.
 
     A photo belongs to the gymnast of the card in it, or of its name (13_prone-overhead.jpg), or of
-    a line in screen.csv (photo, gymnast, test, near, front, person). gymnasts.csv (card, name,
+    a line in screen.csv (photo, gymnast, test, near, front, person). Videos among the photos are
+    measured too, and how long she held the shape is read off them. gymnasts.csv (card, name,
     birth_date, stature_cm, mass_kg, sitting_height_cm) gives names to cards. What was measured
     before is not measured again: a stopped screening goes on where it was.
     """
@@ -50,8 +54,12 @@ def screen(
         result, screen=folder.resolve().name, find=app.find_limits(), forecast=app.forecast_line
     )
     if as_json:
-        for measurement in result.measurements:
-            print_json(measurement_to_json(measurement))
+        for filed in (filed for gymnast in result.gymnasts for filed in gymnast.filed):
+            print_json(
+                measurement_to_json(filed.measurement)
+                if filed.video is None
+                else video_to_json(filed.video)
+            )
         for found in all_found:
             print_json(findings_to_json(found))
     else:
@@ -71,9 +79,10 @@ def screen_with_bar(app: App, folder: Path, *, fresh: bool = False) -> FolderScr
     contents = app.folders.read(folder)
     use_case = app.screen_folder()
     cache = NoCache() if fresh else FolderCache(folder)
+    video_store = NoVideoStore() if fresh else FolderVideoStore(folder)
     try:
         with progress_bar("Measuring") as bar:
-            return use_case(contents, cache=cache, progress=bar)
+            return use_case(contents, cache=cache, progress=bar, video_store=video_store)
     except KeyboardInterrupt:
         complain("Stopped. What was measured is kept; the same command goes on from here.")
         raise typer.Exit(130) from None
@@ -92,4 +101,7 @@ def tell_screen(app: App, result: FolderScreen, all_found: Sequence[Findings]) -
             typer.echo(f"    {measurement.test:20} {headline}")
             for reason in measurement.trust.reasons:
                 typer.echo(f"    {'':20} Look: {reason}")
+            if filed.video is not None:
+                for told in tell_video(filed.video, app.catalogue):
+                    typer.echo(f"    {'':20} {told}")
         typer.echo(f"    {summary_in_words(found)}")

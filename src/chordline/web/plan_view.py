@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, time
 
+from chordline.application.findings_words import unit_of_capacity
 from chordline.application.tongue import Tongue, tongue_of
 from chordline.application.training.sheets.planned import HerPlan, PlannedWork, ReadPlan
 from chordline.application.training.sheets.words import (
@@ -30,8 +31,7 @@ class WorkShown:
 
     label: str
     minutes: str
-    missing: str
-    gain: str
+    words: str
 
 
 @dataclass(frozen=True)
@@ -179,10 +179,12 @@ def _hers(
 
 
 def _work(work: PlannedWork, catalogue: Catalogue, tongue: Tongue) -> WorkShown:
+    now = shortfall_in_words(work.capacity, work.shortfall, tongue)
     gain = gain_in_words(work.capacity, shortfall=work.shortfall, gain=work.gain, tongue=tongue)
     return WorkShown(
         label=capacity_label(work.capacity, catalogue, tongue),
         minutes=tongue.amount(work.weekly_min, "min"),
-        missing=shortfall_in_words(work.capacity, work.shortfall, tongue),
-        gain=gain,
+        words=f"holds {now} of the target, {gain} more expected"
+        if unit_of_capacity(work.capacity) == "s"
+        else f"{now} missing, {gain} of it expected to go",
     )

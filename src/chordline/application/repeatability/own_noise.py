@@ -205,9 +205,7 @@ def _setting(
     )
 
 
-def _take(
-    one: TakeFigures, pooled: PooledSd, default_sd: float, *, wider: float
-) -> OwnError:
+def _take(one: TakeFigures, pooled: PooledSd, default_sd: float, *, wider: float) -> OwnError:
     """Return what she changes from take to take; `wider`: a hand's error over our default."""
     marks = (wider * one.hand_mark_sd) ** 2 + one.auto_mark_sd**2
     scatter = max(0.0, pooled.sd.value**2 - marks)

@@ -199,9 +199,7 @@ def error_in_words(one: OwnError) -> str:
     if before == after:
         return f"stays at {before}; your study counts for {share}"
     way = "wider" if one.sd > one.default_sd else "narrower"
-    return (
-        f"{before} becomes {after} ({way}); your study counts for {share}"
-    )
+    return f"{before} becomes {after} ({way}); your study counts for {share}"
 
 
 def _sd(value: float, unit: str) -> str:

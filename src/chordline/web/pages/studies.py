@@ -5,19 +5,15 @@ import secrets
 from typing import Annotated, Any
 from urllib.parse import quote, urlencode
 
-from fastapi import APIRouter, Body, Form, Query, Request
-from pydantic import BaseModel, Field
+from fastapi import APIRouter, Form, Query, Request
 from starlette.background import BackgroundTask
 from starlette.responses import RedirectResponse, Response
 
-from chordline.application.findings_words import upper_first
 from chordline.application.repeatability.mark_study import (
     FEWEST_PHOTOS,
     MINUTES_A_PHOTO,
     USUAL_PHOTOS,
-    Place,
 )
-from chordline.application.repeatability.records import Task
 from chordline.application.repeatability.study_results import read_results
 from chordline.application.repeatability.study_words import (
     TAKES_ASSUME,
@@ -28,12 +24,11 @@ from chordline.application.repeatability.study_words import (
 from chordline.application.repeatability.takes import FIRST_TEST
 from chordline.application.repeatability.use_noise import Known
 from chordline.application.roster.match import all_gymnasts
-from chordline.errors import ChordlineError, MarksError, RefusedInputError
+from chordline.errors import ChordlineError, RefusedInputError
 from chordline.web.desk import COACH_COOKIE, SOMEBODY, AtDesk, Coach, Desk
 from chordline.web.forms import go_to
 from chordline.web.ids import PathId, QueryId
 from chordline.web.photo_scene import editor_options
-from chordline.web.problems import tell_problem
 from chordline.web.rendering import render
 from chordline.web.study_view import show_errors, show_measures, show_takes
 
@@ -45,19 +40,6 @@ _SIZES = (USUAL_PHOTOS, 20, 30)
 _A_YEAR_S = 365 * 24 * 3600
 
 Names = Annotated[list[str], Query(max_length=50)]
-
-
-class PlaceToKeep(BaseModel):
-    """Where a mark was set [px of the upright picture]."""
-
-    x_px: float = Field(allow_inf_nan=False)
-    y_px: float = Field(allow_inf_nan=False)
-
-
-class MarksToKeep(BaseModel):
-    """What a coach marked in one photo of a study."""
-
-    landmarks: dict[str, PlaceToKeep] = Field(max_length=40)
 
 
 @router.get("/studies")
@@ -205,32 +187,6 @@ def show_next(request: Request, study_id: PathId, desk: AtDesk, coach: Coach) ->
         title=test.title,
         data={"study": study_id, "task": task.id, "editor": _blind(options)},
     )
-
-
-@router.put("/studies/{study_id}/tasks/{task_id}")
-def keep_marks(
-    request: Request,
-    study_id: PathId,
-    task_id: PathId,
-    desk: AtDesk,
-    coach: Coach,
-    marks: Annotated[MarksToKeep, Body()],
-) -> Any:
-    """Keep what a coach marked in a study; the photo's own marks stay as they are."""
-    with desk.app.records.reading() as tx:
-        task = tx.studies.task(task_id)
-    if task.study_id != study_id or task.coach != coach:
-        return tell_problem(request, 409, _somebody_else(task))
-    places = {name: Place(one.x_px, one.y_px) for name, one in marks.landmarks.items()}
-    try:
-        desk.app.mark_study().keep(task_id, places)
-    except MarksError as error:
-        return tell_problem(request, 422, f"{upper_first('; '.join(error.faults))}.")
-    return {"kept": True}
-
-
-def _somebody_else(task: Task) -> str:
-    return f"This photo is {task.coach}'s to mark; say who marks on the study's page."
 
 
 def _blind(options: dict[str, Any]) -> dict[str, Any]:

@@ -23,7 +23,7 @@ const editor = mountEditor(place, {
       Object.entries(record.landmarks).map(([name, { x_px, y_px }]) => [name, { x_px, y_px }]),
     );
     try {
-      await ask(`/studies/${data.study}/tasks/${data.task}`, {
+      await ask(`/api/studies/${data.study}/tasks/${data.task}`, {
         method: "PUT",
         headers: { "Content-Type": "application/json" },
         body: JSON.stringify({ landmarks }),

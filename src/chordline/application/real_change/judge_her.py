@@ -3,13 +3,13 @@
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
-from chordline.application.progress.ask import repeat_worth_most
-from chordline.application.progress.curves import curves_of
-from chordline.application.progress.dose import minutes_by_capacity
-from chordline.application.progress.numbers import ProgressNumbers
-from chordline.application.progress.plans import work_of
-from chordline.application.progress.timelines import Counted, HerTimeline, work_between
-from chordline.application.progress.told import (
+from chordline.application.real_change.ask import repeat_worth_most
+from chordline.application.real_change.curves import curves_of
+from chordline.application.real_change.dose import minutes_by_capacity
+from chordline.application.real_change.numbers import ProgressNumbers
+from chordline.application.real_change.plans import work_of
+from chordline.application.real_change.timelines import Counted, HerTimeline, work_between
+from chordline.application.real_change.told import (
     CapacityProgress,
     HerRetest,
     Progress,

@@ -4,14 +4,14 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from chordline.application.progress.numbers import ProgressNumbers
-from chordline.application.progress.progress_words import (
+from chordline.application.real_change.numbers import ProgressNumbers
+from chordline.application.real_change.progress_words import (
     decider_in_words,
     note_in_words,
     told_in_words,
     why_in_words,
 )
-from chordline.application.progress.told import CurvePoint, HerRetest, Progress, Since
+from chordline.application.real_change.told import CurvePoint, HerRetest, Progress, Since
 from chordline.core.progress.change_measured import MeasuredChange
 
 SCHEMA = "chordline.progress/1"

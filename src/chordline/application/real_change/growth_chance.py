@@ -5,7 +5,7 @@ from datetime import date
 
 from chordline.application.club.records import BodySize, GymnastRecord
 from chordline.application.growth.tell_growth import tell_growth
-from chordline.application.progress.timelines import GrowthChance
+from chordline.application.real_change.timelines import GrowthChance
 from chordline.catalogue.growth_schema import GrowthCatalogue
 
 

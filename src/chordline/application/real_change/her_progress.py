@@ -9,17 +9,17 @@ from typing import Protocol, TypeVar
 
 from chordline.application.club.ports import Records, Tx
 from chordline.application.club.views import GymnastView
-from chordline.application.progress.ask import tests_stopped_by
-from chordline.application.progress.judge_her import judge_her
-from chordline.application.progress.numbers import ProgressNumbers
-from chordline.application.progress.plans import PlansHolding
-from chordline.application.progress.timelines import (
+from chordline.application.real_change.ask import tests_stopped_by
+from chordline.application.real_change.judge_her import judge_her
+from chordline.application.real_change.numbers import ProgressNumbers
+from chordline.application.real_change.plans import PlansHolding
+from chordline.application.real_change.timelines import (
     HerTimeline,
     ListScreens,
     ReadTimelines,
     exercises_of,
 )
-from chordline.application.progress.told import Progress
+from chordline.application.real_change.told import Progress
 from chordline.application.training.members import open_signs
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.core.estimate import Estimate

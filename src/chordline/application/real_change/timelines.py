@@ -16,7 +16,7 @@ from chordline.application.club.views import GymnastView, ScreenView
 from chordline.application.find_limits import FindLimits, ScreenInput
 from chordline.application.observations import is_by_hand
 from chordline.application.ports import Photo
-from chordline.application.progress.numbers import ProgressNumbers
+from chordline.application.real_change.numbers import ProgressNumbers
 from chordline.application.training.records import WorkRecord
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.core.body.measurement import Measurement

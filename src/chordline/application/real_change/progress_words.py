@@ -7,7 +7,7 @@ from datetime import date
 
 from chordline.application.days import day_in_words
 from chordline.application.findings_words import amount, amount_sd, lower_first, unit_of_capacity
-from chordline.application.progress.told import (
+from chordline.application.real_change.told import (
     CapacityProgress,
     HerRetest,
     Progress,
@@ -151,7 +151,7 @@ def why_in_words(retest: HerRetest, catalogue: Catalogue) -> str:
         )
     if retest.why is Why.DOUBT:
         sooner = " She may be growing fast, which brings this nearer." if retest.growing else ""
-        return f"{label}: what was known has grown old.{sooner}"
+        return f"{label}: what the tests told has worn off by then.{sooner}"
     return "It is time in any case: nothing planned is expected to show sooner."
 
 

@@ -12,11 +12,11 @@ from datetime import date
 from chordline.application.club.ports import Records
 from chordline.application.club.records import GymnastRecord
 from chordline.application.club.views import GymnastQuery
-from chordline.application.progress.dose import minutes_by_capacity
-from chordline.application.progress.her_progress import HerProgress, HerRead
-from chordline.application.progress.judge_her import minutes_since, plan_retest, since_of
-from chordline.application.progress.timelines import work_between
-from chordline.application.progress.told import HerRetest, Since, Standing
+from chordline.application.real_change.dose import minutes_by_capacity
+from chordline.application.real_change.her_progress import HerProgress, HerRead
+from chordline.application.real_change.judge_her import minutes_since, plan_retest, since_of
+from chordline.application.real_change.timelines import work_between
+from chordline.application.real_change.told import HerRetest, Since, Standing
 from chordline.core.progress.change import Changes, find_changes_of_all
 
 _PAGE_ROWS = 500

@@ -6,7 +6,7 @@ from datetime import date
 from enum import StrEnum
 
 from chordline.application.club.records import GymnastRecord
-from chordline.application.progress.timelines import Counted
+from chordline.application.real_change.timelines import Counted
 from chordline.core.estimate import Estimate
 from chordline.core.progress.change import Answer, Change
 from chordline.core.progress.change_measured import MeasuredChange

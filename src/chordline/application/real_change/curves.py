@@ -5,7 +5,7 @@ from datetime import date
 
 import numpy as np
 
-from chordline.application.progress.told import CurvePoint
+from chordline.application.real_change.told import CurvePoint
 from chordline.core.geometry.angles import Floats
 from chordline.core.progress.smoother import Curve
 from chordline.core.progress.timeline import ProgressModel, Timeline

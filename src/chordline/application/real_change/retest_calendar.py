@@ -5,8 +5,8 @@ from collections import Counter
 from collections.abc import Sequence
 from datetime import date, datetime
 
-from chordline.application.progress.progress_words import calendar_title
-from chordline.application.progress.told import HerRetest
+from chordline.application.real_change.progress_words import calendar_title
+from chordline.application.real_change.told import HerRetest
 from chordline.application.training.calendar import CalendarEntry, CalendarWriter
 
 
