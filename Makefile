@@ -40,10 +40,13 @@ bench: install
 	$(BIN)/python tools/bench_mechanics.py
 	$(BIN)/python tools/bench_pages.py
 	$(BIN)/python tools/bench_plan.py
+	$(BIN)/python tools/bench_video.py
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python tools/bench_progress.py
 
 accuracy: install
 	$(BIN)/python tools/accuracy.py --write
 	$(BIN)/python tools/short_screen.py --write docs/short_screen.md
+	$(BIN)/python tools/power_table.py --write docs/power.md
 
 clean:
 	rm -rf $(VENV) demo build dist

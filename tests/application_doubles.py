@@ -80,6 +80,11 @@ class FakeReader:
             raise PictureError(name, "is no picture; take it again")
         return self.read(Path(name))
 
+    def content_of(self, path: Path) -> bytes:
+        if path.name in self.broken:
+            raise PictureError(path.name, "is no picture; take it again")
+        return path.name.encode()
+
     def clean_jpeg(self, photo: Photo, *, max_px: int) -> bytes:
         return b"jpeg"
 

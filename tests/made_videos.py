@@ -1,7 +1,7 @@
 """Videos whose truth is known, made of the demo club's pictures: moved, cut and faded into others.
 
-A picture is one rendered body in one shape; a video that goes from one picture to another changes its
-shape at a time that is known.
+A picture is one rendered body in one shape; a video that goes from one picture to another changes
+its shape at a time that is known.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -108,7 +108,7 @@ def write_video(
     sound: bool = False,
     metadata: dict[str, str] | None = None,
 ) -> Path:
-    """Write frames with their times; `rotation_deg` is how far a player turns them (counter-clockwise)."""
+    """Write frames with their times; a player turns them by `rotation_deg` counter-clockwise."""
     options = {"libx264": {"preset": "ultrafast", "crf": "20"}, "libx265": {"preset": "ultrafast"}}
     quiet = {"x265-params": "log-level=none"} if codec == "libx265" else {}
     speed = {"deadline": "realtime", "cpu-used": "8"} if "vp" in codec else {}
@@ -149,13 +149,15 @@ def write_sound(path: Path) -> Path:
 
 
 def _silence() -> av.AudioFrame:
-    frame = av.AudioFrame.from_ndarray(np.zeros((1, 1024), np.float32), format="fltp", layout="mono")
+    frame = av.AudioFrame.from_ndarray(
+        np.zeros((1, 1024), np.float32), format="fltp", layout="mono"
+    )
     frame.sample_rate = 16_000
     return frame
 
 
 def two_colours(width: int = 160, height: int = 120) -> Pixels:
-    """Upper left corner white, upper right red, the rest black: tells every turn and mirror apart."""
+    """Upper left corner white, upper right red, the rest black: tells turns and mirrors apart."""
     rgb = np.zeros((height, width, 3), np.uint8)
     rgb[: height // 2, : width // 2] = 255
     rgb[: height // 2, width // 2 :] = (255, 0, 0)

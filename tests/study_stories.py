@@ -62,7 +62,7 @@ def body(rng: np.random.Generator) -> dict[str, float]:
 
 @dataclass(frozen=True)
 class Hand:
-    """A coach's hand: what she adds to a joint in every photo, and by how much she scatters [px]."""
+    """A coach's hand: what she adds to the hip in every photo, and how she scatters [px]."""
 
     name: str
     scatter_px: float

@@ -10,8 +10,8 @@ from chordline.application.club.records import NoteRecord
 from chordline.application.findings import Findings
 from chordline.application.forecast.told import Gain, LineForecast
 from chordline.application.make_squad_sheet import draw_line
+from chordline.application.training.planned import ReadPlan, read_plan
 from chordline.application.training.sheets.her import Her
-from chordline.application.training.sheets.planned import ReadPlan, read_plan
 from chordline.catalogue.loader import load_catalogue
 from chordline.catalogue.training import load_training
 from chordline.core.body.measurement import Mark, Measure, Measurement
@@ -208,7 +208,12 @@ def plan_record(
         "group": {"id": 1, "name": "Thursday group"},
         "first_day": first.isoformat(),
         "weeks": weeks,
-        "objective": {"straightening_pct": 31.4, "bound_pct": 33.0, "gap": 0.05},
+        "objective": {
+            "straightening_pct": 31.4,
+            "bound_pct": 33.0,
+            "gap": 0.05,
+            "expected_pct": {"mean": 36.0, "sd": 18.0},
+        },
         "stations": [
             {"name": name, "places": 6, "equipment": ["mat", "wall", "blocks"]}
             for name in names[:stations]

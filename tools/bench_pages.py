@@ -24,6 +24,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from bench_long_club import GYMNASTS, IN_A_GROUP, SCREENS, build_long_club
 from bench_records import Invented, build_club
 from chordline.adapters.db.records import open_records
 from chordline.adapters.media.measurement_cache import NoCache
@@ -85,7 +86,8 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         started = time.perf_counter()
         records = open_records(f"sqlite:///{Path(folder) / 'records.sqlite'}")
-        build_club(records, gymnasts=said.gymnasts, photos=said.photos, invented=Measured())
+        invented = Measured()
+        build_club(records, gymnasts=said.gymnasts, photos=said.photos, invented=invented)
         with records.reading() as tx:
             deep = tx.photos.queue(1, limit=200).next
         records.close()
@@ -96,6 +98,31 @@ def main() -> None:
         )
         with served(Path(folder)) as port:
             print_table(port, said.gymnasts, said.photos, said.repeats, deep)
+    print_long_club(invented, said.repeats)
+
+
+def print_long_club(invented: Invented, repeats: int) -> None:
+    """Print what progress takes after ten years, opened for the first time and again."""
+    with tempfile.TemporaryDirectory() as folder:
+        records = open_records(f"sqlite:///{Path(folder) / 'records.sqlite'}")
+        build_long_club(records, invented)
+        records.close()
+        print(f"\n{GYMNASTS} gymnasts with {SCREENS} screens each")
+        with served(Path(folder)) as port:
+            visitor = Visitor(port)
+            visitor.get("/gymnasts/1/progress")
+            count = min(repeats, GYMNASTS - 1)
+            hers = [f"/gymnasts/{i}/progress" for i in range(2, 2 + count)]
+            groups = [f"/progress?group={i + 1}" for i in range(GYMNASTS // IN_A_GROUP)]
+            for name, addresses in (
+                ("progress, first time", hers),
+                ("progress, again", hers),
+                ("squad's progress, first time", groups),
+                ("squad's progress, again", groups),
+            ):
+                times = [visitor.get(one)[1] for one in addresses]
+                p95 = statistics.quantiles(times, n=20)[-1]
+                print(f"{name:30s}{statistics.median(times):8.1f}{p95:8.1f}")
 
 
 @contextmanager

@@ -81,6 +81,7 @@ def gather() -> dict[str, Catalog]:
 def _said_in_code() -> Iterator[Gathered]:
     files = [
         SOURCE / "application" / "tongue.py",
+        SOURCE / "application" / "training" / "words.py",
         *sorted((SOURCE / "application" / "training" / "sheets").glob("*.py")),
     ]
     for file in files:

@@ -18,6 +18,10 @@ from playwright.sync_api import sync_playwright
 from bench_pages import served
 
 ROOT = Path(__file__).resolve().parents[1]
+sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "tests" / "e2e")]
+from fake_camera import club_scene, launched_with_camera, write_y4m  # noqa: E402
+
+CLUB = ROOT / "src" / "chordline" / "demo" / "club"
 GUIDE = ROOT / "docs" / "guide"
 CHROMIUM = "/usr/bin/chromium"
 ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
@@ -37,6 +41,7 @@ def main() -> None:
                 take_all(context.new_page(), f"http://127.0.0.1:{port}", size)
                 context.close()
             browser.close()
+            take_live(playwright, f"http://127.0.0.1:{port}", Path(made) / "film.y4m")
 
 
 def take_all(page: Any, address: str, size: str) -> None:
@@ -68,6 +73,24 @@ def take_all(page: Any, address: str, size: str) -> None:
         page.wait_for_timeout(400)
         keep(page.screenshot(), GUIDE / f"{name}-{size}.png")
         print(f"{name}-{size}.png")
+
+
+def take_live(playwright: Any, address: str, film: Path) -> None:
+    """Take the live line, with a camera that sees a girl of the demo club."""
+    write_y4m(film, [(club_scene(CLUB / f"{CARD}_prone-overhead.jpg"), 2.0)])
+    with launched_with_camera(playwright, film) as browser:
+        for size, (width, height) in SIZES.items():
+            context = browser.new_context(
+                viewport={"width": width, "height": height}, permissions=["camera"]
+            )
+            page = context.new_page()
+            page.goto(f"{address}/live?test=prone-overhead")
+            page.locator("[data-tap]").click()
+            page.locator(".reading").first.wait_for(timeout=60_000)
+            page.get_by_text("pictures a second").wait_for(timeout=60_000)
+            keep(page.screenshot(), GUIDE / f"live-{size}.png")
+            print(f"live-{size}.png")
+            context.close()
 
 
 def keep(png: bytes, path: Path) -> None:

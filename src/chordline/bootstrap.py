@@ -3,7 +3,9 @@
 import os
 import platform
 import shutil
+import time
 from dataclasses import dataclass
+from datetime import date
 from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -38,17 +40,19 @@ from chordline.application.make_sheet import MakeSheet
 from chordline.application.make_squad_sheet import MakeSquadSheet
 from chordline.application.measure_photo import MeasurePhoto
 from chordline.application.ports import PoseEstimator
-from chordline.application.real_change.growth_chance import growth_chance
-from chordline.application.real_change.her_progress import HerProgress
-from chordline.application.real_change.numbers import read_numbers
-from chordline.application.real_change.retest_calendar import RetestCalendar
-from chordline.application.real_change.squad_progress import TellSquadProgress
-from chordline.application.real_change.timelines import ReadTimelines
+from chordline.application.progress.gather_sheet import GatherProgress, ProgressPrinter
+from chordline.application.progress.growth_chance import growth_chance
+from chordline.application.progress.her_progress import HerProgress
+from chordline.application.progress.numbers import read_numbers
+from chordline.application.progress.retest_calendar import RetestCalendar
+from chordline.application.progress.squad_progress import TellSquadProgress
+from chordline.application.progress.timelines import ReadTimelines
 from chordline.application.repeatability.lay_noise import lay_noise, renew_marking
 from chordline.application.repeatability.mark_study import MarkStudy
 from chordline.application.repeatability.use_noise import UseNoise
-from chordline.application.screen_folder import ScreenFolder
+from chordline.application.screen_folder import ChooseMany, ScreenFolder
 from chordline.application.sheet import SheetPrinter
+from chordline.application.tongue import Tongue
 from chordline.application.training.calendar import GroupCalendar
 from chordline.application.training.done_work import KeepDone
 from chordline.application.training.her_ladder import HerLadder
@@ -67,8 +71,12 @@ from chordline.errors import CatalogueError, RecordsError
 
 if TYPE_CHECKING:
     from chordline.adapters.printing.exercise_pictures import ExercisePictures
+    from chordline.application.live.ports import LiveEye
+    from chordline.application.live.sessions import LiveSessions
+    from chordline.application.measure_many import MeasureMany
     from chordline.application.measure_video import MeasureVideo
     from chordline.application.video_ports import BodyTracker
+    from chordline.catalogue.live import LiveCatalogue
     from chordline.catalogue.motion import MotionCatalogue
 
 #: A folder with a club's own catalogue files.
@@ -89,6 +97,9 @@ _RESTS_ON_ERRORS = (
     "squad_progress",
 )
 
+#: A process more pays from so many photos for each on.
+PHOTOS_A_PROCESS = 16
+
 #: What a new club is called until it gets its name.
 NEW_CLUB = "My club"
 
@@ -96,6 +107,16 @@ NEW_CLUB = "My club"
 def usable_cores() -> int:
     """Return how many cores this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def worth_workers(photos: int, cores: int) -> int:
+    """Return how many processes pay for so many photos; 1 = measure them in this one.
+
+    A process needs about two seconds to start, in which the networks measure four photos with
+    all cores (docs/scale.md).
+    """
+    count = min(cores, photos // PHOTOS_A_PROCESS)
+    return count if count > 1 else 1
 
 
 @dataclass(frozen=True)
@@ -182,15 +203,76 @@ class App:
 
         return BlazePoseTracker.from_weights(choose_weights(), threads=usable_cores())
 
+    @cached_property
+    def live_catalogue(self) -> "LiveCatalogue":
+        """The numbers and words of the live line, with the club's own laid over them."""
+        from chordline.catalogue.live import load_live  # noqa: PLC0415
+
+        return load_live(self.default_catalogue, self.club_catalogue)
+
+    @cached_property
+    def live(self) -> "LiveSessions":
+        """The devices that are live now; in memory only."""
+        from chordline.adapters.media.live_frame import JpegFrameReader  # noqa: PLC0415
+        from chordline.application.live.sessions import LiveSessions  # noqa: PLC0415
+
+        setting = self.live_catalogue.setting
+        return LiveSessions(
+            lambda: self.live_eye,
+            JpegFrameReader(most_bytes=int(setting("most_bytes")), most_px=int(setting("most_px"))),
+            self.default_catalogue,
+            self.live_catalogue,
+            clock=time.monotonic,
+        )
+
+    @cached_property
+    def live_eye(self) -> "LiveEye | None":
+        """Finds and follows her before a camera, or None where its weights are not installed."""
+        from chordline.adapters.pose.live_eye import BlazePoseEye  # noqa: PLC0415
+        from chordline.adapters.pose.weights import choose_weights, read_status  # noqa: PLC0415
+
+        if any(one.file.needed and one.state == "missing" for one in read_status()):
+            return None
+        setting = self.live_catalogue.setting
+        return BlazePoseEye.from_weights(
+            choose_weights(),
+            let_go_s=setting("let_go_s"),
+            forget_s=setting("forget_her_s"),
+            notice_s=setting("notice_s"),
+            threads=usable_cores(),
+        )
+
     def measure_by_hand(self) -> MeasurePhoto:
         """Return the use case without the automatic finder: every mark is given."""
         return MeasurePhoto(self.photos, ArucoCardReader(), None, self.catalogue)
 
-    def screen_folder(self) -> ScreenFolder:
-        """Return the use case."""
+    def screen_folder(self, many: ChooseMany | None = None) -> ScreenFolder:
+        """Return the use case; `many` chooses what measures many photos at once."""
         return ScreenFolder(
-            self.measure_photo(), self.catalogue, DiskFileHasher(), self.measure_video()
+            self.measure_photo(), self.catalogue, DiskFileHasher(), self.measure_video(), many
         )
+
+    def measure_many(
+        self, photos: int, *, workers: int | None = None, cluster: str | None = None
+    ) -> "MeasureMany | None":
+        """Return what measures so many photos at once, or None where one by one is quicker.
+
+        Parameters
+        ----------
+        photos : int
+        workers : int, optional
+            Processes; as many as pay where it is not said.
+        cluster : str, optional
+            Address of a Dask scheduler, instead of processes.
+        """
+        count = worth_workers(photos, usable_cores()) if workers is None else workers
+        if self.poses is None and cluster is None:
+            return None
+        if cluster is None and count <= 1:
+            return None
+        from chordline.measuring_worker import measure_many_on  # noqa: PLC0415
+
+        return measure_many_on(self.catalogue, processes=count, cluster=cluster)
 
     def find_limits(self) -> FindLimits:
         """Return the use case."""
@@ -363,7 +445,7 @@ class App:
 
     def replan(self) -> Replan:
         """Return the use case."""
-        return Replan(self.records, self.make_plan(), self.training)
+        return Replan(self.records, self.training)
 
     def tonight(self) -> Tonight:
         """Return the use case."""
@@ -400,6 +482,42 @@ class App:
     def squad_progress(self) -> TellSquadProgress:
         """The use case."""
         return TellSquadProgress(self.records, self.her_progress)
+
+    def gather_progress(self) -> GatherProgress:
+        """Return the use case."""
+        return GatherProgress(self.records, self.her_progress, self.pictures)
+
+    @cached_property
+    def progress_press(self) -> ProgressPrinter:
+        """Prints sheets about progress."""
+        from chordline.adapters.printing.training.progress_press import (  # noqa: PLC0415
+            ProgressPress,
+        )
+
+        return ProgressPress()
+
+    def print_progress(
+        self,
+        gymnast_id: int,
+        *,
+        day: date,
+        tongue: Tongue,
+        test: str | None = None,
+        screens: tuple[int | None, int | None] = (None, None),
+    ) -> bytes:
+        """Return the sheet about a gymnast's progress as PDF.
+
+        `screens` are the earlier and the later one that are shown; None leaves the choice.
+        """
+        content = self.gather_progress()(
+            gymnast_id, day=day, test=test, before_id=screens[0], after_id=screens[1]
+        )
+        return self.progress_press.progress_to_pdf(
+            content,
+            sure=self.her_progress.numbers.changes.sure,
+            catalogue=self.catalogue,
+            tongue=tongue,
+        )
 
     def retest_calendar(self) -> RetestCalendar:
         """Return the use case."""

@@ -67,6 +67,10 @@ class WeightsError(ChordlineError):
     """The pose weights are missing, damaged, or could not be fetched."""
 
 
+class WorkersError(ChordlineError):
+    """Workers that cannot be reached, are gone, or are not installed as this machine is."""
+
+
 class RecordsError(ChordlineError):
     """The club's records cannot be opened, read or written; nothing acknowledged is lost."""
 

@@ -215,6 +215,22 @@ def test_a_session_that_was_changed_meanwhile_is_not_overwritten(records: SqlRec
     assert [shown for _, shown in sent] == [stands] * 4
 
 
+def test_a_session_stays_with_its_plan_until_another_is_named(records: SqlRecords):
+    _, group_id, (anna,) = found_group(records, "Anna")
+    with records.transaction() as tx:
+        first, second = (
+            tx.training.add_plan(group_id, first_day=MONDAY, record={"sessions": []}, author="Kim")
+            for _ in range(2)
+        )
+        held = tx.training.session_on(group_id, MONDAY, plan_id=first.id, record=evening(anna.id))
+        kept = tx.training.change_session(held.id, version=1, record=held.record, state="running")
+        assert kept.plan_id == first.id
+        moved = tx.training.change_session(
+            held.id, version=2, record=held.record, state="planned", plan_id=second.id
+        )
+        assert moved.plan_id == second.id
+
+
 def test_who_came_is_kept_and_can_be_said_otherwise(records: SqlRecords):
     _, group_id, (anna, bea) = found_group(records, "Anna", "Bea")
     with records.transaction() as tx:

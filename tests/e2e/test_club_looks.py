@@ -49,6 +49,8 @@ PAGES = (
     "/exercises/wall-handstand-shrugs",
     "/ladder",
     "/gymnasts/1/ladder",
+    "/progress",
+    "/gymnasts/1/progress",
 )
 SIZES = {"desktop": (1280, 800), "across": (1180, 820), "upright": (820, 1180), "phone": (400, 800)}
 _TOO_SMALL = """() => [...document.querySelectorAll('main :is(a:not(.prose p a, .prose li a), \

@@ -125,6 +125,14 @@ def test_the_timer_runs_through_the_rounds_and_goes_on_after_a_closed_page(tab: 
     page.get_by_role("button", name="Pause").click()
     page.clock.run_for(5_000)
     assert digits.inner_text() == "8:00"
+    # Somebody goes home: the stations are dealt anew, the clock stays where it is.
+    tab.go("/groups/1/tonight")
+    page.locator("[name=here]:checked").first.uncheck()
+    page.get_by_label("Rounds that have begun").select_option("2")
+    page.get_by_role("button", name="Deal the stations").click()
+    tab.go("/groups/1/timer")
+    page.clock.run_for(400)
+    assert part.inner_text().startswith("Round 2 of")
 
 
 def test_the_timer_needs_no_network_once_it_is_open(tab: Watched) -> None:

@@ -201,6 +201,21 @@ def test_two_coaches_are_compared_used_and_left_out(gym: Gym) -> None:
     assert "<b>Our defaults</b> are in use" in gym.client.get("/studies").text
 
 
+def test_who_was_left_out_stays_left_out_of_what_is_in_use(gym: Gym) -> None:
+    fill(gym)
+    study = begin(gym, twice=True)
+    mark_everything(gym, study, "Kim", [float(i % 7) for i in range(20)])
+    mark_everything(gym, study, "Lea", [30.0 + i % 5 for i in range(20)])
+    form = {"study": study, "without": "Lea"}
+    page = gym.client.get(f"/studies/{study}", params={"without": "Lea"}).text
+    assert '<input type="hidden" name="without" value="Lea">' in page
+    assert gym.client.post("/studies/errors", data=form).status_code == 303
+    told = gym.client.get("/studies").text
+    assert "Left out: Lea" in told
+    assert "These are in use." in told
+    assert "Left out: Lea" not in gym.client.get(f"/studies/{study}").text
+
+
 def test_nothing_can_be_used_before_a_study_says_something(gym: Gym) -> None:
     answer = gym.client.post("/studies/errors", data={})
     assert answer.status_code == 422

@@ -12,8 +12,10 @@ import pytest
 from club_pages import ClubSite, level_faults, open_club, words_of
 
 from chordline.application.training.plan_wish import PlanWish
+from chordline.application.training.planned import read_plan
+from chordline.web.plan_view import show_plan
 from chordline.web.planning import PlanningState
-from training_stories import planned_session, turn
+from training_stories import CATALOGUE, OURS, planned_session, turn
 
 HIP, BOW = "kneeling-lunge-tucked", "hollow-hold-knees-bent"
 
@@ -264,6 +266,44 @@ def test_planning_again_begins_today_and_keeps_what_was_asked(
     assert [one.gymnast for one in wish.pins] == [training.ids["Ada"]]
 
 
+def test_planned_from_a_later_day_what_is_over_by_then_is_not_asked_for(
+    training: Training, planner: Noted
+) -> None:
+    exercise = list(training.site.app.training.exercises)[5]
+    with training.site.app.records.transaction() as tx:
+        kept = tx.training.plans(training.group)[0]
+        pin = {"exercise": exercise, "gymnast": None, "date": training.today.isoformat()}
+        asked = {**kept.record["asked"], "pins": [pin]}
+        record = {**kept.record, "asked": asked}
+        tx.training.add_plan(training.group, first_day=training.today, record=record, author="Kim")
+    later = training.today + timedelta(days=7)
+    training.post("plan", weeks="6", first_day=later.isoformat())
+    ((_, wish),) = planner.asked
+    assert (wish.first_day, wish.pins) == (later, ())
+
+
+def test_every_session_of_a_plan_that_begins_within_a_week_stands_in_some_week() -> None:
+    thursday = date(2025, 9, 4)
+    days = [thursday, thursday + timedelta(days=4), thursday + timedelta(days=12)]
+    record = {
+        "first_day": thursday.isoformat(),
+        "weeks": 2,
+        "objective": {"straightening_pct": 1.0, "bound_pct": 1.0},
+        "stations": [],
+        "sessions": [{**planned_session(day), "week": n} for n, day in enumerate(days)],
+        "gymnasts": [],
+    }
+    plan = read_plan(record)
+    shown = [
+        show_plan(
+            plan, week=plan.week_of(day) + 1, names={}, catalogue=CATALOGUE, training=OURS
+        ).days
+        for day in days
+    ]
+    assert [[one.day for one in week] for week in shown] == [[day] for day in days]
+    assert plan.calendar_weeks == 3
+
+
 def test_wishes_are_added_and_taken_back_by_what_the_page_says(
     training: Training, planner: Noted
 ) -> None:
@@ -353,10 +393,66 @@ def test_a_session_is_opened_from_the_plan_and_dealt_for_who_is_here(training: T
     session = training.session()
     listed = [str(one) for one in training.ids.values()]
     here = [str(training.ids[name]) for name in ("Bea", "Cleo")]
-    training.post(f"sessions/{session.id}/attendance", listed=listed, here=here)
+    training.post(f"sessions/{session.id}/attendance", listed=listed, was=listed, here=here)
     after = words_of(training.page("tonight").partition('id="rounds"')[2].partition("done")[0])
     assert "Ada" not in after
     assert "Bea" in after
+
+
+def test_who_ticks_on_an_old_page_undoes_nothing(training: Training) -> None:
+    training.post("tonight")
+    session = training.session()
+    ids = {name: str(one) for name, one in training.ids.items()}
+    everybody = list(ids.values())
+    address = f"sessions/{session.id}/attendance"
+    training.post(address, listed=everybody, was=everybody, here=[ids["Bea"], ids["Cleo"]])
+    # Another tablet still shows everybody; its coach takes Bea off.
+    answer = training.post(address, listed=everybody, was=everybody, here=[ids["Ada"], ids["Cleo"]])
+    assert "1%20here%2C%202%20not" in answer.headers["location"]
+    with training.site.app.records.reading() as tx:
+        marked = tx.training.attendance(session.id)
+    assert marked == {training.ids["Ada"]: False, training.ids["Bea"]: False}
+
+
+def test_rounds_that_have_begun_stay_and_those_not_reached_were_not_done(
+    training: Training,
+) -> None:
+    training.post("tonight")
+    session = training.session()
+    everybody = [str(one) for one in training.ids.values()]
+    ada = str(training.ids["Ada"])
+    training.post(
+        f"sessions/{session.id}/attendance",
+        listed=everybody,
+        was=everybody,
+        here=[one for one in everybody if one != ada],
+        begun="1",
+    )
+    first, second = training.session().record["rounds"]
+    assert training.ids["Ada"] in first[0]["gymnasts"]
+    assert all(training.ids["Ada"] not in one["gymnasts"] for one in second)
+    assert '<option value="1" selected>1</option>' in training.page("tonight")
+    version = str(training.session().version)
+    training.post(f"sessions/{session.id}/end", version=version, rounds="1")
+    with training.site.app.records.reading() as tx:
+        done = {one.gymnast_id for one in tx.training.work_of_session(session.id)}
+    assert done == set(training.ids.values())
+    exercises = {one["exercise"] for one in first}
+    with training.site.app.records.reading() as tx:
+        assert {one.exercise for one in tx.training.work_of_session(session.id)} == exercises
+
+
+def test_before_the_end_only_what_was_different_is_said(training: Training) -> None:
+    training.post("tonight")
+    session = training.session()
+    first, second = list(training.site.app.training.exercises)[:2]
+    ada, bea = training.ids["Ada"], training.ids["Bea"]
+    shares = {f"{ada}/{first}": "1", f"{bea}/{first}": "0", f"{ada}/{second}": "1"}
+    training.post(f"sessions/{session.id}/done", **shares)
+    training.post(f"sessions/{session.id}/done", **{f"{10**12}/{first}": "0"})
+    with training.site.app.records.reading() as tx:
+        done = tx.training.work_of_session(session.id)
+    assert [(one.gymnast_id, one.exercise, one.share) for one in done] == [(bea, first, 0.0)]
 
 
 def test_what_was_done_is_kept_and_counts(training: Training) -> None:

@@ -114,6 +114,40 @@ def test_a_sign_noted_after_the_plan_holds_her_back_on_the_wall(planned: Planned
     assert "umbness" not in words.partition("At the stations")[0]
 
 
+def test_a_sign_that_her_photos_show_holds_her_back_on_the_wall(planned: Planned) -> None:
+    with planned.site.app.records.transaction() as tx:
+        (screen,) = tx.gymnasts.view(planned.ada.id, screens=1).screens
+        assert screen.findings is not None
+        stops = [{"flag": "numbness", "advice": "", "tests": []}]
+        record = {**screen.findings.record, "stops": stops}
+        tx.screens.save_findings(screen.screen, record, catalogue="c", models=["m"])
+    words = planned.paper(f"/groups/{planned.group}/stations/{planned.today}.pdf")
+    assert "Rest: Ada" in words
+
+
+def test_who_left_the_group_is_on_no_sheet_of_it(planned: Planned) -> None:
+    with planned.site.app.records.transaction() as tx:
+        tx.clubs.take_out_of_group(planned.group, [planned.ada.id])
+    for address in (f"stations/{planned.today}.pdf", "plan.pdf"):
+        words = planned.paper(f"/groups/{planned.group}/{address}")
+        assert "Ada" not in words
+        assert "Elif" in words
+
+
+def test_who_trains_with_two_groups_has_the_dates_of_both(planned: Planned) -> None:
+    tomorrow = planned.today + timedelta(days=1)
+    record = plan_record((planned.ada.id,), rounds=1, stations=1, weeks=1)
+    record["first_day"] = planned.today.isoformat()
+    record["sessions"] = [{**record["sessions"][0], "date": tomorrow.isoformat()}]
+    with planned.site.app.records.transaction() as tx:
+        other = tx.clubs.add_group(planned.site.app.club().id, "Second")
+        tx.clubs.put_in_group(other.id, [planned.ada.id])
+        tx.training.add_plan(other.id, first_day=planned.today, record=record, author="Kim")
+    words = planned.paper(f"/gymnasts/{planned.ada.id}/family.pdf")
+    for day in (planned.today, tomorrow):
+        assert f"{day:%A} {day.day} {day:%B}" in words.replace("\u00a0", " ")
+
+
 def test_a_group_without_a_plan_is_told_to_make_one(planned: Planned) -> None:
     with planned.site.app.records.transaction() as tx:
         bare = tx.clubs.add_group(planned.site.app.club().id, "Bare")

@@ -11,6 +11,11 @@ def day_in_words(day: date) -> str:
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
+def age_on(day: date, born: date) -> int:
+    """Return an age in whole years."""
+    return day.year - born.year - ((day.month, day.day) < (born.month, born.day))
+
+
 def days_in_words(days: Sequence[date]) -> str:
     """Return the day of all screens, or the first and the last of them."""
     if not days:

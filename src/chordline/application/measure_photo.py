@@ -96,6 +96,14 @@ class MeasurePhoto:
         """Return the photo in a file; raise `PictureError` where there is none."""
         return self._reader.read(path)
 
+    def read_content(self, name: str, content: bytes) -> Photo:
+        """Return the photo in a file's bytes; raise `PictureError` where there is none."""
+        return self._reader.read_content(name, content)
+
+    def content_of(self, path: Path) -> bytes:
+        """Return a file's bytes; raise `PictureError` where it can be no photo."""
+        return self._reader.content_of(path)
+
     def cards_in(self, photo: Photo) -> tuple[DetectedCard, ...]:
         """Return every card in a photo, the largest first, in pixels of the full photo."""
         return tuple(_in_photo_px(card, photo) for card in self._cards.read(photo.rgb))

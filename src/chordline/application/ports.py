@@ -65,6 +65,10 @@ class PhotoReader(Protocol):
         """Read a picture from a file's bytes; raise `PictureError` likewise."""
         ...
 
+    def content_of(self, path: Path) -> bytes:
+        """Return a file's bytes, for `read_content`; raise `PictureError` likewise."""
+        ...
+
     def clean_jpeg(self, photo: Photo, *, max_px: int) -> bytes:
         """Return a JPEG without metadata, at most `max_px` on its long side."""
         ...

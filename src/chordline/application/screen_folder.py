@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -20,6 +20,7 @@ from chordline.application.folder import (
 )
 from chordline.application.headway import Progress, Silent
 from chordline.application.marks import HandMarks
+from chordline.application.measure_many import MeasureMany, Outcome, PhotoTask
 from chordline.application.measure_photo import MeasurePhoto, MeasureRequest
 from chordline.application.measure_video import MeasureVideo, VideoRequest
 from chordline.application.ports import FileHasher, Photo
@@ -84,6 +85,13 @@ class MeasurementCache(Protocol):
         ...
 
 
+#: Given how many photos are to be measured: what measures many, or None where one after the other
+#: is quicker.
+ChooseMany = Callable[[int], MeasureMany | None]
+#: What became of photos that were measured ahead, by their path.
+Ahead = Mapping[Path, Outcome]
+
+
 class ScreenFolder:
     """Use case: file and measure a folder of photos, and of videos where `videos` is given."""
 
@@ -93,11 +101,13 @@ class ScreenFolder:
         catalogue: Catalogue,
         hasher: FileHasher,
         videos: MeasureVideo | None = None,
+        many: ChooseMany | None = None,
     ) -> None:
         self._measure = measure
         self._catalogue = catalogue
         self._hasher = hasher
         self._videos = videos
+        self._many = many
 
     def __call__(
         self,
@@ -111,15 +121,18 @@ class ScreenFolder:
         left_out = [LeftOut(file, reason) for file, reason in contents.faults]
         filed: dict[Owner, list[Filed]] = {}
         progress.start(len(contents.photos))
+        ahead = self._measure_ahead(contents, cache, progress)
         for path in contents.photos:
-            outcome = self._one(path, contents, cache, video_store)
+            outcome = self._one(path, contents, cache, video_store, ahead)
             if isinstance(outcome, LeftOut):
                 left_out.append(outcome)
-                progress.step(f"{path.name}: {outcome.reason}")
+                told = f"{path.name}: {outcome.reason}"
             else:
                 owner, one = outcome
                 filed.setdefault(owner, []).append(one)
-                progress.step(path.name)
+                told = path.name
+            if path not in ahead:
+                progress.step(told)
         names = {path.name for path in contents.photos}
         left_out += [
             LeftOut(row, "screen.csv names this photo, but it is not in the folder")
@@ -130,6 +143,55 @@ class ScreenFolder:
         for owner, several in filed.items():
             held.setdefault(owner, []).extend(self._held_in_videos(several))
         return FolderScreen(self._by_gymnast(filed, held, flags, contents.roster), tuple(left_out))
+
+    def _measure_ahead(
+        self, contents: FolderContents, cache: MeasurementCache, progress: Progress
+    ) -> Ahead:
+        """Measure on workers what is not remembered, where that pays; whose it is comes after."""
+        if self._many is None:
+            return {}
+        todo = dict(self._unknown(contents, cache))
+        many = self._many(len(todo)) if todo else None
+        if many is None:
+            return {}
+        paths = list(todo)
+
+        def keep(index: int, outcome: Outcome) -> None:
+            path = paths[index]
+            if outcome.measurement is not None:
+                cache.put(todo[path][1], outcome.measurement)
+            progress.step(f"{path.name}: {outcome.refusal}" if outcome.refusal else path.name)
+
+        outcomes = many([partial(self._task, path, todo[path][0]) for path in paths], keep=keep)
+        return dict(zip(paths, outcomes, strict=True))
+
+    def _unknown(
+        self, contents: FolderContents, cache: MeasurementCache
+    ) -> Iterator[tuple[Path, tuple[MeasureRequest, str]]]:
+        """Yield each photo that has to be measured, with its request and its key."""
+        for path in contents.photos:
+            if self._videos is not None and self._videos.is_video(path):
+                continue
+            request = self._asked(path, contents)
+            try:
+                if request is not None and request.test in self._catalogue.tests:
+                    key = self._key(path, request)
+                    if cache.get(key) is None:
+                        yield path, (request, key)
+            except RefusedInputError:
+                continue  # it cannot be read, and is refused when its turn comes
+
+    def _task(self, path: Path, request: MeasureRequest) -> PhotoTask:
+        return PhotoTask(path.name, self._measure.content_of(path), request)
+
+    def _asked(self, path: Path, contents: FolderContents) -> MeasureRequest | None:
+        """Return what is to be measured in a photo; None where its test is not known."""
+        row = contents.rows.get(path.name)
+        named = read_file_name(path.name, list(self._catalogue.tests))
+        test = row.test if row is not None and row.test is not None else named.test
+        if test is None:
+            return None
+        return _request(test, row, named, contents.marks.get(path.name))
 
     def _told(
         self, contents: FolderContents, left_out: list[LeftOut]
@@ -174,22 +236,22 @@ class ScreenFolder:
         contents: FolderContents,
         cache: MeasurementCache,
         video_store: VideoStore | None,
+        ahead: Ahead,
     ) -> tuple[Owner, Filed] | LeftOut:
         row = contents.rows.get(path.name)
         named = read_file_name(path.name, list(self._catalogue.tests))
-        test = row.test if row is not None and row.test is not None else named.test
         likely = find_owner(row=row, named=named, cards_seen=(), roster=contents.roster)
         owner_name = likely.name if isinstance(likely, Owner) else None
-        if test is None:
+        request = self._asked(path, contents)
+        if request is None:
             return LeftOut(
                 path.name,
                 "which test it is cannot be told; put the test's id into its name "
                 "(13_prone-overhead.jpg) or into screen.csv",
                 owner_name,
             )
-        request = _request(test, row, named, contents.marks.get(path.name))
         try:
-            one = self._measured(path, request, cache, video_store)
+            one = self._measured(path, request, cache, video_store, ahead.get(path))
         except (RefusedInputError, WrongUseError) as error:
             return LeftOut(path.name, str(error).removeprefix(f"{path.name}: "), owner_name)
         card = one.measurement.card
@@ -205,7 +267,12 @@ class ScreenFolder:
         request: MeasureRequest,
         cache: MeasurementCache,
         video_store: VideoStore | None,
+        ahead: Outcome | None,
     ) -> Filed:
+        if ahead is not None:
+            if ahead.measurement is None:
+                raise RefusedInputError(ahead.refusal)
+            return Filed(ahead.measurement, partial(self._measure.read, path))
         if self._videos is None or video_store is None or not self._videos.is_video(path):
             photo = self._remembered(path, request, cache)
             return Filed(photo, partial(self._measure.read, path))

@@ -89,7 +89,8 @@ def _keep(
     )
     measured = app.measure_by_hand().measure(app.pictures.read(photo.photo), request)
     invented = replace(measured, photo=name, sha256=sha256)
-    new = NewPhoto(name, sha256, 0, None, screen_id=screen_id, test=test, taken_on=day)
+    # The records know no empty file; there is none.
+    new = NewPhoto(name, sha256, 1, None, screen_id=screen_id, test=test, taken_on=day)
     filed = tx.photos.file(photo.photo.club_id, new).photo
     kept = tx.photos.save_marks(filed.id, marks, base_version=0, author=NAMED)
     tx.photos.save_measurement(
@@ -102,9 +103,10 @@ def _keep(
 
 
 def _bent(measurement: Measurement, *, shoulder_deg: float, hip_deg: float) -> HandMarks:
-    """Return today's landmarks with shoulder and hip closed by more.
+    """Return today's landmarks with shoulder and hip closed by more, feet and hands on one line.
 
-    In a handstand the hands stay on the floor and the body turns about the shoulder.
+    The body is turned as a whole until its ends lie in the direction in which they do today: on
+    the mat where she lies, over the hands where she stands on them.
     """
     facing = facing_of(measurement.near_side)
     places = {
@@ -112,20 +114,26 @@ def _bent(measurement: Measurement, *, shoulder_deg: float, hip_deg: float) -> H
         for name, mark in measurement.landmarks.items()
         if name.rpartition("_")[0] not in ("back", "seam", "belly")
     }
-    # Closing turns what is towards the head to the front, and what is towards the feet as well.
-    turn = np.radians(shoulder_deg) * facing
-    arms = {name for name in places if name in _ARM}
-    if measurement.test == "handstand":
-        turned = _turned(places, "shoulder", set(places) - arms - {"shoulder"}, turn)
-    else:
-        turned = _turned(places, "shoulder", arms, -turn)
-    legs = {name for name in places if name in _LEG}
-    turned = _turned(turned, "hip", legs, np.radians(hip_deg) * facing)
+    bent = _turned(places, "shoulder", set(_ARM), -np.radians(shoulder_deg) * facing)
+    bent = _turned(bent, "hip", set(_LEG), np.radians(hip_deg) * facing)
+    far, bearing = "malleolus", "hand"
+    if measurement.test != "handstand":
+        far, bearing = ("hand" if "hand" in places and shoulder_deg else "shoulder"), "malleolus"
+    back = _direction(places[far] - places[bearing]) - _direction(bent[far] - bent[bearing])
+    turned = _turned(bent, bearing, set(places), back)
+    shift = places[bearing] - turned[bearing]
     return HandMarks(
         measurement.near_side,
         measurement.front,
-        {name: Mark(float(x), float(y), _MARK_SD_PX, "hand") for name, (x, y) in turned.items()},
+        {
+            name: Mark(float(x), float(y), _MARK_SD_PX, "hand")
+            for name, (x, y) in ((name, place + shift) for name, place in turned.items())
+        },
     )
+
+
+def _direction(along: np.ndarray) -> float:
+    return float(np.arctan2(along[1], along[0]))
 
 
 def _turned(

@@ -8,7 +8,7 @@ from chordline.application.tongue import tongue_of
 from chordline.application.training.exercise_json import exercise_to_json
 from chordline.application.training.exercise_words import ExerciseWords, put_in_words
 from chordline.application.training.find_exercises import ExerciseQuery, find_exercises
-from chordline.application.training.sheets.words import KINDS, dose_in_words
+from chordline.application.training.words import KINDS, dose_in_words
 from chordline.bootstrap import build_app
 from chordline.cli.console import print_json, remark
 from chordline.errors import WrongUseError

@@ -15,9 +15,6 @@ from chordline.application.training.members import Member, read_members
 from chordline.bootstrap import App, build_app
 from chordline.errors import WrongUseError
 
-#: Who plans and keeps, where nobody is logged in.
-AUTHOR = "command line"
-
 GroupArgument = Annotated[str, typer.Argument(metavar="GROUP", help="A group of the roster.")]
 
 

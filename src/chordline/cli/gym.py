@@ -9,6 +9,7 @@ import typer
 from chordline.application.club.records import Group
 from chordline.application.training.members import Member
 from chordline.application.training.records import GroupTraining, StationRecord
+from chordline.application.training.words import LEVELS
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.cli.console import print_json, print_table, remark
 from chordline.cli.group import GroupArgument, member_called, members_of, open_group
@@ -18,7 +19,6 @@ from chordline.errors import WrongUseError
 
 SCHEMA = "chordline.gym/1"
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-LEVELS: dict[Level, str] = {1: "new", 2: "some seasons", 3: "advanced"}
 
 
 def gym(

@@ -5,8 +5,6 @@ from typing import Annotated
 
 import typer
 
-from chordline.application.club.names import name_key
-from chordline.application.club.ports import Tx
 from chordline.application.training.climb import Climbed, ClimbedRung
 from chordline.application.training.climb_json import ladder_to_json
 from chordline.application.training.climb_words import (
@@ -21,6 +19,7 @@ from chordline.application.training.climb_words import (
 )
 from chordline.bootstrap import App, build_app
 from chordline.cli.console import print_json, remark
+from chordline.cli.group import find_named
 from chordline.cli.pick import pick_gymnast
 from chordline.cli.take_in import AUTHOR, DataOption
 from chordline.errors import WrongUseError
@@ -116,7 +115,7 @@ def _meanwhile(one: ClimbedRung, app: App) -> str:
 def _tell_group(app: App, group: str | None, *, as_json: bool) -> None:
     use, club, today = app.her_ladder(), app.club(), date.today()
     with app.records.reading() as tx:
-        group_id = None if group is None else _group_id(tx, club.id, group)
+        group_id = None if group is None else find_named(tx, club.id, group).id
     after: str | None = None
     found = 0
     while True:
@@ -144,12 +143,3 @@ def _brief_lines(climbed: Climbed, app: App) -> list[str]:
         more = f" ({brief})" if brief and one.standing != "barred" else ""
         told.append(f"    {one.entry.title:42} {word}{more}")
     return told
-
-
-def _group_id(tx: Tx, club_id: int, name: str) -> int:
-    groups = tx.clubs.groups(club_id)
-    found = next((one for one in groups if name_key(one.name) == name_key(name)), None)
-    if found is None:
-        known = ", ".join(one.name for one in groups) or "none yet"
-        raise WrongUseError(f"there is no group '{name}'; the groups are: {known}")
-    return found.id

@@ -14,6 +14,7 @@ import typer
 from chordline.application.club.names import name_key
 from chordline.application.club.records import Group
 from chordline.application.days import day_in_words
+from chordline.application.progress.retest_calendar import days_in_words
 from chordline.application.training.members import Member
 from chordline.application.training.plan_wish import PlanWish, WishedTurn
 from chordline.application.training.records import PlanRecord
@@ -21,7 +22,6 @@ from chordline.bootstrap import App
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.cli.console import BarProgress, complain, print_json, progress_bar, remark
 from chordline.cli.group import (
-    AUTHOR,
     GroupArgument,
     member_called,
     members_of,
@@ -29,7 +29,7 @@ from chordline.cli.group import (
     read_date,
 )
 from chordline.cli.plan_words import tell_plan
-from chordline.cli.take_in import DataOption
+from chordline.cli.take_in import AUTHOR, DataOption
 from chordline.errors import RefusedInputError, WrongUseError
 
 #: The word for everybody where a gymnast is named.
@@ -146,7 +146,10 @@ def _advance(bar: BarProgress) -> Callable[[float], None]:
 
 def write_calendar(app: App, group: Group, file: Path, day: date) -> None:
     """Write the sessions of the plan that holds on a day."""
-    content = app.make_calendar()(group.id, today=day)
+    found = app.squad_progress.everybody(app.club().id, today=day, group_id=group.id)
+    content = app.make_calendar()(
+        group.id, today=day, retests=days_in_words(found.retests, today=day)
+    )
     try:
         file.write_bytes(content)
     except OSError as error:

@@ -7,15 +7,17 @@ import typer
 
 from chordline.application.club.records import Json
 from chordline.application.days import day_in_words
+from chordline.application.findings_words import upper_first
 from chordline.application.training.members import Member
 from chordline.application.training.plan_words import why_in_words
-from chordline.application.training.sheets.planned import (
+from chordline.application.training.planned import (
     Evening,
     HerPlan,
     PlannedTurn,
     ReadPlan,
     read_plan,
 )
+from chordline.application.wording import SD_95
 from chordline.catalogue.schema import Catalogue
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.cli.console import print_table, remark
@@ -52,12 +54,18 @@ def tell_plan(
 
 def goodness_in_words(plan: ReadPlan) -> str:
     """Return how good a plan is against the best that can be."""
-    bound, got = plan.bound_pct, plan.straightening_pct
-    if bound <= 0.0:
+    if plan.bound_pct <= 0.0:
         return "Nobody misses anything that the catalogue has work for."
-    gap = max(0.0, 1.0 - got / bound)
-    sure = "no plan does better" if gap < 0.005 else f"at most {gap:.0%} short of the best plan"
-    return f"Bow expected to go, over the whole group: {got:.1f} % of chord; {sure}."
+    sure = "no plan does better"
+    if plan.gap >= 0.005:
+        sure = f"at most {plan.gap:.0%} short of the best plan that these numbers allow"
+    if plan.expected is None or not plan.hers:
+        return f"{upper_first(sure)}."
+    mean, sd = plan.expected.value / len(plan.hers), plan.expected.sd / len(plan.hers)
+    return (
+        f"Bow expected to go, on average over the group: {mean:.1f} % ± {SD_95 * sd:.1f} % of a "
+        f"line's length, by assumed gains; {sure}."
+    )
 
 
 def _tell_her(

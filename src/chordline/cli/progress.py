@@ -7,8 +7,8 @@ from typing import Annotated
 import typer
 
 from chordline.application.days import day_in_words
-from chordline.application.real_change.progress_json import progress_to_json
-from chordline.application.real_change.progress_words import (
+from chordline.application.progress.progress_json import progress_to_json
+from chordline.application.progress.progress_words import (
     NOT_WHY,
     decider_in_words,
     done_in_words,
@@ -21,7 +21,7 @@ from chordline.application.real_change.progress_words import (
     told_in_words,
     why_in_words,
 )
-from chordline.application.real_change.told import Progress, Since, Standing
+from chordline.application.progress.told import Progress, Since, Standing
 from chordline.application.roster.match import all_gymnasts
 from chordline.bootstrap import App, build_app
 from chordline.cli.console import print_json, remark

@@ -29,7 +29,7 @@ def repeatability(
     app = build_app(data=data)
     try:
         club, use = app.club(), app.use_noise()
-        known = use.tell(club.id, use.latest(club.id))
+        known = use.tell_latest(club.id)
         if as_json:
             print_json(known_to_json(known))
             return

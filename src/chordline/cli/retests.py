@@ -6,8 +6,8 @@ from typing import Annotated
 
 import typer
 
-from chordline.application.real_change.progress_json import retest_to_json
-from chordline.application.real_change.progress_words import due_in_words, why_in_words
+from chordline.application.progress.progress_json import retest_to_json
+from chordline.application.progress.progress_words import due_in_words, why_in_words
 from chordline.bootstrap import build_app
 from chordline.cli.console import print_json, remark
 from chordline.cli.group import find_named

@@ -1,6 +1,7 @@
 """`chordline screen`: a folder of photos, filed, measured and printed."""
 
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -12,7 +13,7 @@ from chordline.application.findings import Findings
 from chordline.application.findings_json import findings_to_json
 from chordline.application.judge_folder import judge_folder
 from chordline.application.measurement_json import measurement_to_json
-from chordline.application.screen_folder import FolderScreen
+from chordline.application.screen_folder import ChooseMany, FolderScreen
 from chordline.application.summary import summary_in_words
 from chordline.application.video_json import video_to_json
 from chordline.application.wording import describe_measurement, headline_of
@@ -21,6 +22,7 @@ from chordline.cli.console import complain, print_json, progress_bar, remark
 from chordline.cli.folders import remember_screened
 from chordline.cli.sheets import write_sheets
 from chordline.cli.video import tell_video
+from chordline.errors import WrongUseError
 
 SHEETS = "sheets"
 
@@ -38,6 +40,21 @@ def screen(
     fresh: Annotated[
         bool, typer.Option("--fresh", help="Measure again what was measured before.")
     ] = False,
+    workers: Annotated[
+        int | None,
+        typer.Option(
+            "--workers",
+            metavar="N",
+            min=1,
+            help="Measure with so many processes; as many as pay if unset.",
+        ),
+    ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(
+            "--cluster", metavar="ADDRESS", help="Measure on a Dask cluster (tcp://HOST:8786)."
+        ),
+    ] = None,
 ) -> None:
     """File, measure and print a folder of photos.
 
@@ -48,7 +65,10 @@ def screen(
     before is not measured again: a stopped screening goes on where it was.
     """
     app = build_app()
-    result = screen_with_bar(app, folder, fresh=fresh)
+    if workers is not None and cluster is not None:
+        raise WrongUseError("say --workers or --cluster: a cluster has its own workers")
+    many = partial(app.measure_many, workers=workers, cluster=cluster)
+    result = screen_with_bar(app, folder, fresh=fresh, many=many)
     remember_screened(folder)
     all_found = judge_folder(
         result, screen=folder.resolve().name, find=app.find_limits(), forecast=app.forecast_line
@@ -74,10 +94,12 @@ def screen(
         raise typer.Exit(3)
 
 
-def screen_with_bar(app: App, folder: Path, *, fresh: bool = False) -> FolderScreen:
+def screen_with_bar(
+    app: App, folder: Path, *, fresh: bool = False, many: ChooseMany | None = None
+) -> FolderScreen:
     """Measure a folder under a progress bar; Ctrl-C keeps what was measured."""
     contents = app.folders.read(folder)
-    use_case = app.screen_folder()
+    use_case = app.screen_folder(many or app.measure_many)
     cache = NoCache() if fresh else FolderCache(folder)
     video_store = NoVideoStore() if fresh else FolderVideoStore(folder)
     try:

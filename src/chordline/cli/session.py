@@ -6,19 +6,18 @@ from typing import Annotated, Any
 import typer
 
 from chordline.application.days import day_in_words
-from chordline.application.training.sheets.planned import read_evening
+from chordline.application.training.planned import read_evening
 from chordline.application.training.tonight import Evening
 from chordline.bootstrap import App
 from chordline.cli.console import print_json, remark
 from chordline.cli.group import (
-    AUTHOR,
     GroupArgument,
     member_called,
     open_group,
     read_date,
 )
 from chordline.cli.plan_words import listed, print_rounds, title_of
-from chordline.cli.take_in import DataOption
+from chordline.cli.take_in import AUTHOR, DataOption
 from chordline.errors import WrongUseError
 
 SCHEMA = "chordline.session/1"
@@ -37,6 +36,10 @@ def tonight(
         list[str] | None,
         typer.Option("--here", metavar="GYMNAST", help="She came after all. Once for each."),
     ] = None,
+    begun: Annotated[
+        int | None,
+        typer.Option("--begun", help="How many rounds have begun: they stay as they are."),
+    ] = None,
     done: Annotated[
         bool, typer.Option("--done", help="It is over: who was there did what stands here.")
     ] = False,
@@ -49,8 +52,8 @@ def tonight(
         use_case = app.tonight()
         evening = use_case.open(found.id, day)
         came = _said(evening, away or [], here or [])
-        if came:
-            evening = use_case.mark(evening.session.id, came)
+        if came or begun is not None:
+            evening = use_case.mark(evening.session.id, came, begun=begun)
         if done:
             evening = use_case.end(
                 evening.session.id, version=evening.session.version, author=AUTHOR
@@ -81,6 +84,8 @@ def _tell(app: App, evening: Evening) -> None:
             f"The plan has no session on this day; these are the turns of "
             f"{day_in_words(evening.pattern_of)}."
         )
+    if evening.planned_anew:
+        typer.echo("A plan was made since; rounds have begun, so this session stays as it is.")
     typer.echo(
         f"Warm-up {record['warm_up_min']:g} min, then {len(record['rounds'])} rounds of "
         f"{record['round_min']:g} min."

@@ -8,15 +8,14 @@ from typing import Annotated
 
 import typer
 
-from chordline.application.club.names import name_key
 from chordline.application.club.ports import Tx
-from chordline.application.roster.match import all_gymnasts
 from chordline.application.tongue import Tongue, tongue_of
 from chordline.bootstrap import App, build_app
 from chordline.cli.console import remark
 from chordline.cli.group import find_named, read_date
+from chordline.cli.pick import pick_gymnast
 from chordline.cli.take_in import DataOption
-from chordline.errors import WrongUseError
+from chordline.errors import RefusedInputError, WrongUseError
 
 
 class SheetKind(StrEnum):
@@ -27,6 +26,7 @@ class SheetKind(StrEnum):
     STATIONS = "stations"
     SQUAD = "squad"
     REFERRAL = "referral"
+    PROGRESS = "progress"
 
 
 class LanguageChoice(StrEnum):
@@ -60,7 +60,8 @@ def sheet(
     """Print a sheet of training as PDF.
 
     'family' is one page for a gymnast and her family; 'coach' her findings and plan; 'referral'
-    a note to a licensed clinician for her latest open sign. 'stations' is a group's rotation of a
+    a note to a licensed clinician for her latest open sign; 'progress' what changed between her
+    screens. 'stations' is a group's rotation of a
     day, the next session where none is given; 'squad' its plan. A club with one group need not
     name it.
     """
@@ -76,7 +77,10 @@ def sheet(
         content = _printed(app, kind, found, day=day, next_too=on is None, tongue=_tongue(language))
     finally:
         app.records.close()
-    output.write_bytes(content)
+    try:
+        output.write_bytes(content)
+    except OSError as error:
+        raise RefusedInputError(f"{output} cannot be written ({error.strerror})") from None
     remark(f"Wrote {output}.")
 
 
@@ -100,25 +104,15 @@ def _printed(
         SheetKind.REFERRAL: lambda: press.referral_to_pdf(
             gather.referral(id_, None, day=day, tongue=tongue)
         ),
+        SheetKind.PROGRESS: lambda: app.print_progress(id_, day=day, tongue=tongue),
     }
     return ways[kind]()
 
 
 def _gymnast(tx: Tx, club_id: int, who: str | None) -> int:
-    """Return the gymnast of a card number, a name, or a first name that only one has."""
     if who is None:
         raise WrongUseError("whose sheet? Name a gymnast by card number or name")
-    key = name_key(who)
-    everybody = [row.gymnast for row in all_gymnasts(tx, club_id)]
-    exact = [one for one in everybody if name_key(one.name) == key or str(one.card) == who.strip()]
-    begun = [one for one in everybody if name_key(one.name).startswith(f"{key} ")]
-    found = exact or begun
-    if len(found) == 1:
-        return found[0].id
-    if found:
-        names = ", ".join(one.name for one in found[:8])
-        raise WrongUseError(f"'{who}' may be {names}; write the whole name or the card number")
-    raise WrongUseError(f"nobody is found by '{who}'; 'chordline roster list' names everybody")
+    return pick_gymnast(tx, club_id, who).id
 
 
 def _group(tx: Tx, club_id: int, who: str | None) -> int:

@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from chordline.application.tongue import tongue_of
-from chordline.application.training.sheets.names import called
-from chordline.application.training.sheets.planned import Evening, PlannedStation
-from chordline.application.training.sheets.words import tell_exercise
+from chordline.application.training.names import called
+from chordline.application.training.planned import Evening, PlannedStation
+from chordline.application.training.words import tell_exercise
 from chordline.catalogue.training_schema import TrainingCatalogue
 
 

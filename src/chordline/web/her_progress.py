@@ -13,8 +13,8 @@ from chordline.adapters.printing.progress_curve import CurveShape, draw_curve
 from chordline.adapters.printing.svg import clean
 from chordline.application.days import day_in_words
 from chordline.application.findings_words import amount, amount_sd
-from chordline.application.real_change.pair import PairChoice, PairedPhoto
-from chordline.application.real_change.progress_words import (
+from chordline.application.progress.pair import PairChoice, PairedPhoto
+from chordline.application.progress.progress_words import (
     change_in_words,
     decider_in_words,
     leaning_in_words,
@@ -23,7 +23,7 @@ from chordline.application.real_change.progress_words import (
     standing_in_words,
     told_in_words,
 )
-from chordline.application.real_change.told import CapacityProgress, CurvePoint, Since, Standing
+from chordline.application.progress.told import CapacityProgress, CurvePoint, Since, Standing
 from chordline.catalogue.schema import Catalogue
 from chordline.web.drawings import PICTURES_PX
 
@@ -258,6 +258,11 @@ def _notes(
     if drawn is None:
         return ("In one of these pictures no line was found.",)
     notes = [f"Both are shown {SCALES[drawn.scale_by]}."]
+    notes += [
+        f"The picture of {day} is not kept."
+        for one, day in zip(photos, days, strict=True)
+        if one.photo.photo.content_key is None
+    ]
     if drawn.mirrored:
         sides = [one.line.measurement.near_side for one in photos]
         notes.append(

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from chordline.application.club.records import BodySize, Consent
-from chordline.application.days import day_in_words
+from chordline.application.days import age_on, day_in_words
 
 NOT_SAID = "The family has not said anything yet."
 _SIZES = (
@@ -16,9 +16,7 @@ _SIZES = (
 
 def age_in_words(birth_date: date, today: date) -> str:
     """Return an age in whole years."""
-    had_birthday = (today.month, today.day) >= (birth_date.month, birth_date.day)
-    years = today.year - birth_date.year - (0 if had_birthday else 1)
-    return f"{max(years, 0)} years"
+    return f"{age_on(today, birth_date)} years"
 
 
 def latest_sizes(sizes: Sequence[BodySize]) -> tuple[tuple[str, str, date], ...]:

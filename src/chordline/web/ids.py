@@ -8,10 +8,9 @@ from pydantic import BeforeValidator, Field
 _LARGEST = 2**31 - 1
 
 PathId = Annotated[int, Path(ge=1, le=_LARGEST)]
+FormId = Annotated[int, Field(ge=1, le=_LARGEST)]
 #: A form's empty choice means none.
-QueryId = Annotated[
-    Annotated[int, Field(ge=1, le=_LARGEST)] | None, BeforeValidator(lambda said: said or None)
-]
+QueryId = Annotated[FormId | None, BeforeValidator(lambda said: said or None)]
 
 
 def read_id(text: str) -> int | None:

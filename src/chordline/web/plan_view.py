@@ -7,8 +7,8 @@ from datetime import date, time
 
 from chordline.application.findings_words import unit_of_capacity
 from chordline.application.tongue import Tongue, tongue_of
-from chordline.application.training.sheets.planned import HerPlan, PlannedWork, ReadPlan
-from chordline.application.training.sheets.words import (
+from chordline.application.training.planned import HerPlan, PlannedWork, ReadPlan
+from chordline.application.training.words import (
     LOADS,
     capacity_label,
     gain_in_words,
@@ -82,8 +82,10 @@ class PlanShown:
     within_pct : int
         It is at most so much below the best plan that these numbers allow.
     hers : tuple of HersShown
+    calendar_weeks : int
+        One more than `weeks` where the plan begins within a week.
     week : int
-        The one that is shown, from 1.
+        The calendar week that is shown, from 1.
     days : tuple of DayShown
     """
 
@@ -93,6 +95,7 @@ class PlanShown:
     sessions: int
     within_pct: int
     hers: tuple[HersShown, ...]
+    calendar_weeks: int
     week: int
     days: tuple[DayShown, ...]
 
@@ -111,14 +114,13 @@ def show_plan(
     ----------
     plan : ReadPlan
     week : int
-        From 1; another than the plan's weeks is taken as the nearest of them.
+        Calendar week, from 1; another than the plan's is taken as the nearest of them.
     names : mapping of gymnast to str
     catalogue : Catalogue
     training : TrainingCatalogue
     """
     tongue = tongue_of("en")
-    week = min(max(week, 1), plan.weeks)
-    gap = 0.0 if plan.bound_pct <= 0.0 else 1.0 - plan.straightening_pct / plan.bound_pct
+    week = min(max(week, 1), plan.calendar_weeks)
     hers = [
         _hers(one, names[one.gymnast], catalogue, training, tongue)
         for one in plan.hers.values()
@@ -129,8 +131,9 @@ def show_plan(
         last_day=plan.last_day,
         weeks=plan.weeks,
         sessions=len(plan.evenings),
-        within_pct=math.ceil(100.0 * max(gap, 0.0) - _ROUNDING_PCT),
+        within_pct=math.ceil(100.0 * plan.gap - _ROUNDING_PCT),
         hers=tuple(sorted(hers, key=lambda one: one.name.casefold())),
+        calendar_weeks=plan.calendar_weeks,
         week=week,
         days=tuple(
             DayShown(
@@ -144,11 +147,6 @@ def show_plan(
             if one.week == week - 1
         ),
     )
-
-
-def week_of(plan: ReadPlan, day: date) -> int:
-    """Return the week of a day, from 1; the first or last one where it lies outside."""
-    return min(max((day - plan.first_day).days // 7 + 1, 1), plan.weeks)
 
 
 def _hers(

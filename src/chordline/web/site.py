@@ -11,6 +11,7 @@ from chordline.bootstrap import App
 from chordline.web.api import exercises as exercises_api
 from chordline.web.api import forecast, gymnasts, photos, planning, progress, screens
 from chordline.web.api import ladder as ladder_api
+from chordline.web.api import live as live_api
 from chordline.web.api import studies as studies_api
 from chordline.web.desk import Desk
 from chordline.web.door import Door, DoorMiddleware
@@ -34,6 +35,7 @@ from chordline.web.pages import (
     training,
     training_sheets,
 )
+from chordline.web.pages import live as live_pages
 from chordline.web.pages import progress as progress_pages
 from chordline.web.planning import Planning
 from chordline.web.problems import add_problems
@@ -54,6 +56,7 @@ _PAGES = (
     studies,
 )
 _PROGRESS = (progress_pages,)
+_LIVE = (live_pages,)
 _TRAINING = (training, exercises, plan, tonight, training_sheets)
 _API = (
     gymnasts,
@@ -65,6 +68,7 @@ _API = (
     planning,
     exercises_api,
     studies_api,
+    live_api,
 )
 
 
@@ -107,7 +111,7 @@ def make_site(app: App, *, door: Door | None = None, measure: bool = True) -> Fa
     )
     site.state.desk = Desk(app, measuring, plans)
     add_problems(site)
-    for module in (*_PAGES, *_PROGRESS, *_TRAINING):
+    for module in (*_PAGES, *_PROGRESS, *_LIVE, *_TRAINING):
         site.include_router(module.router, include_in_schema=False)
     for module in _API:
         site.include_router(module.router, prefix="/api")

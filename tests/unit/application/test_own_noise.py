@@ -19,6 +19,8 @@ from chordline.application.repeatability.records import NoiseRecord, Reading, St
 from chordline.application.repeatability.study_results import StudyResults, find_results
 from chordline.application.repeatability.study_words import (
     abstained_in_words,
+    again_sd,
+    anybody_sd,
     error_in_words,
     measure_in_words,
     takes_wanted,
@@ -27,9 +29,8 @@ from chordline.application.repeatability.takes import TakeFigures, TakesOfTest
 from chordline.catalogue.segments import our_segments
 from chordline.core.progress.abstained import Abstained
 from chordline.core.progress.repeatability_pooled import pool_within_sd
-from screen_stories import CATALOGUE, photo
+from screen_stories import CATALOGUE, judge, photo, story
 from screen_stories import FIND as OURS
-from screen_stories import judge, story
 
 HIP = "hip_opening_deg"
 NOW = datetime(2025, 9, 1, 8, tzinfo=UTC)
@@ -126,7 +127,7 @@ def test_coaches_who_agree_do_not_narrow_where_a_joint_is() -> None:
 
 
 def test_coaches_who_differ_throughout_widen_where_a_joint_is() -> None:
-    six = {name: offset for name, offset in zip("ABCDEF", (-9, -5, -1, 1, 5, 9), strict=True)}
+    six = dict(zip("ABCDEF", (-9, -5, -1, 1, 5, 9), strict=True))
     noise = propose_noise(results(coaches=six), (), CATALOGUE)
     offset = only(noise, "offset")
     assert (offset.name, offset.default_sd) == (
@@ -212,6 +213,19 @@ def test_a_photo_that_one_coach_has_not_marked_is_left_out_and_counted() -> None
     assert (between.agreement.left_out, between.agreement.mean_squares.subjects) == (2, 18)
 
 
+@pytest.mark.parametrize("seed", range(8))
+def test_another_coach_is_never_told_to_be_surer_than_the_same_one(seed: int) -> None:
+    (one,) = results(seed=seed, photos=12).measures
+    assert not isinstance(one.sources, Abstained)
+    again, anybody = again_sd(one.sources), anybody_sd(one.sources)
+    assert again is not None
+    assert anybody is not None
+    assert again <= anybody
+    alone = results(coaches={"Kim": 0.0}).measures[0]
+    assert not any("Whoever" in said for said in measure_in_words(alone))
+    assert "Two readings by one coach" in measure_in_words(alone)[-1]
+
+
 @pytest.mark.parametrize(
     ("why", "sentence"),
     [
@@ -263,6 +277,8 @@ def test_own_errors_are_laid_over_the_catalogue_with_their_reason_and_another_ve
     assert laid.nuisances["hip_offset_deg"].sd == CATALOGUE.nuisances["hip_offset_deg"].sd
     assert laid.model["prone-overhead"][HIP].repeat_sd == 4.5
     assert laid.version.startswith(f"{CATALOGUE.version}+own-")
+    same = lay_noise(CATALOGUE, recorded(noise_of(error("definition", "hand_definition_pct", 1.0))))
+    assert same.settings == CATALOGUE.settings
     other = lay_noise(CATALOGUE, recorded(noise_of(error("marking", "hand_mark_sd_px", 5.6))))
     assert other.version != laid.version
     assert lay_noise(CATALOGUE, None) is CATALOGUE

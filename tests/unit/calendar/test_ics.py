@@ -72,6 +72,17 @@ def test_a_groups_calendar_has_its_sessions_and_test_days_and_names_no_child(
     records.close()
 
 
+def test_until_a_later_plan_begins_the_one_before_has_the_sessions(tmp_path: Path) -> None:
+    records, group_id, _ = open_group(tmp_path)
+    days = [MONDAY + timedelta(days=7 * weeks) for weeks in range(3)]
+    keep_plan(records, group_id, *map(planned_session, days))
+    moved = days[1] + timedelta(days=1)
+    keep_plan(records, group_id, planned_session(moved), first_day=days[1])
+    events = read(GroupCalendar(records, write_ics)(group_id, today=MONDAY))
+    assert [event.decoded("dtstart").date() for event in events] == [days[0], moved]
+    records.close()
+
+
 def test_the_same_evening_of_two_clubs_is_two_entries(tmp_path: Path) -> None:
     uids = set()
     for name in ("Turnverein", "Other club"):

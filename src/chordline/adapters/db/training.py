@@ -166,13 +166,21 @@ class SqlTraining:
         return self._sessions(self._session.rows(theirs.order_by(held)))
 
     def change_session(
-        self, session_id: int, *, version: int, record: Json, state: SessionState
+        self,
+        session_id: int,
+        *,
+        version: int,
+        record: Json,
+        state: SessionState,
+        plan_id: int | None = None,
     ) -> SessionRecord:
         """Change a session."""
         row = self._session.row(TRAINING_SESSION, session_id, lock=True)
         if row.version != version:
             raise StaleTrainingError(self._sessions([row])[0])
         values = session_values(record, state)
+        if plan_id is not None:
+            values["training_plan_id"] = plan_id
         self._session.change(TRAINING_SESSION, session_id, version=version + 1, **values)
         return self.session(session_id)
 

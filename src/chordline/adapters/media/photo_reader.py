@@ -6,8 +6,8 @@ import math
 import stat
 import threading
 import warnings
-from collections.abc import Callable
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import BinaryIO, Final
 
@@ -86,15 +86,16 @@ class PillowPhotoReader:
         PictureError
             If there is no file, no picture, too little or too much of it, or if it is damaged.
         """
-        try:
+        with _refusing(path.name):
             self._check_file(path)
             with path.open("rb") as file:
                 return self._read(path.name, file)
-        except _RefusalError as refusal:
-            raise PictureError(path.name, str(refusal)) from None
-        except OSError as error:
-            reason = f"cannot be opened ({error.strerror or error}); check the path and its rights"
-            raise PictureError(path.name, reason) from None
+
+    def content_of(self, path: Path) -> bytes:
+        """Return a file's bytes for `read_content`; raise `PictureError` as `read` does."""
+        with _refusing(path.name):
+            self._check_file(path)
+            return path.read_bytes()
 
     def read_content(self, name: str, content: bytes) -> Photo:
         """Return the upright picture in a file's bytes, as `read` does.
@@ -110,11 +111,9 @@ class PillowPhotoReader:
         PictureError
             If the bytes are no picture, too little or too much of it, or damaged.
         """
-        try:
+        with _refusing(name):
             _check_size(len(content))
             return self._read(name, io.BytesIO(content))
-        except _RefusalError as refusal:
-            raise PictureError(name, str(refusal)) from None
 
     def _read(self, name: str, file: BinaryIO) -> Photo:
         with self._one_at_a_time, warnings.catch_warnings():
@@ -167,6 +166,18 @@ class PillowPhotoReader:
         if not stat.S_ISREG(status.st_mode):
             raise _RefusalError("is not an ordinary file; name a picture")
         _check_size(status.st_size)
+
+
+@contextmanager
+def _refusing(name: str) -> Iterator[None]:
+    """Turn what goes wrong in the block into a `PictureError` with the file's name."""
+    try:
+        yield
+    except _RefusalError as refusal:
+        raise PictureError(name, str(refusal)) from None
+    except OSError as error:
+        reason = f"cannot be opened ({error.strerror or error}); check the path and its rights"
+        raise PictureError(name, reason) from None
 
 
 def _check_size(size_bytes: int) -> None:

@@ -51,6 +51,8 @@ def lay_noise(catalogue: Catalogue, noise: NoiseRecord | None) -> Catalogue:
     nuisances = dict(catalogue.nuisances)
     model = {test: dict(rows) for test, rows in catalogue.model.items()}
     for one in errors:
+        if one.sd == one.default_sd:
+            continue
         said = {"source": SOURCE, "reason": _reason(one, by)}
         if one.kind in ("marking", "definition") and one.name in settings:
             settings[one.name] = settings[one.name].model_copy(update={"value": one.sd, **said})

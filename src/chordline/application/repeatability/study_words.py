@@ -1,5 +1,6 @@
 """A study's figures in a coach's words: the ± first, what it is good for after it."""
 
+import math
 from collections.abc import Sequence
 
 from chordline.application.repeatability.own_noise import OwnError
@@ -7,6 +8,7 @@ from chordline.application.repeatability.study_results import MeasureResult, Pai
 from chordline.application.repeatability.takes import MINUTES_A_PAIR, TakeFigures, TakesOfTest
 from chordline.core.progress.abstained import Abstained
 from chordline.core.progress.agreement_limits import SDS_95, Bounded, Limits
+from chordline.core.progress.repeatability import smallest_change_95
 from chordline.core.progress.repeatability_sources import Component, Sources
 
 _SIGNS = {"deg": "°", "pct": " %", "cm": " cm", "s": " s"}
@@ -56,32 +58,39 @@ def _count(number: int) -> str:
 
 
 def measure_in_words(one: MeasureResult) -> tuple[str, ...]:
-    """Return what a measure's study says, in sentences."""
-    if isinstance(one.sources, Abstained):
-        return (f"Cannot tell yet: {abstained_in_words(one.sources)}.",)
-    return tuple(
-        said
-        for said in (
-            _again(one.sources, one.unit),
-            _another(one),
-            *(_offset(pair, one.unit) for pair in one.pairs if not pair.by_one),
-            _nothing(one),
-        )
-        if said
-    )
+    """Return what a measure's study says, in sentences.
+
+    All from the sources of error, so that another coach is never told to be surer than one again.
+    """
+    sources, unit = one.sources, one.unit
+    if isinstance(sources, Abstained):
+        return (f"Cannot tell yet: {abstained_in_words(sources)}.",)
+    again, anybody = again_sd(sources), anybody_sd(sources)
+    said = []
+    if again is not None:
+        said.append(f"The same coach marks again: {plus_minus(again, unit)}.")
+    if anybody is not None:
+        said.append(f"Whoever of you marks: {plus_minus(anybody, unit)}.")
+    said += [_offset(pair, unit) for pair in one.pairs if not pair.by_one]
+    known, whose = (anybody, "of one photo") if anybody is not None else (again, "by one coach")
+    if known is not None:
+        size = figure(smallest_change_95(known), unit)
+        said.append(f"Two readings {whose} that differ by less than {size} say the same.")
+    return tuple(said)
 
 
-def _again(sources: Sources, unit: str) -> str:
+def again_sd(sources: Sources) -> float | None:
+    """Return the sd of one coach marking a photo again; None where nobody marked twice."""
     within = sources.within_coach
-    if not isinstance(within, Component):
-        return ""
-    return f"The same coach marks again: {plus_minus(within.sd, unit)}."
+    return within.sd if isinstance(within, Component) else None
 
 
-def _another(one: MeasureResult) -> str:
-    if isinstance(one.between, Abstained):
-        return ""
-    return f"Whoever of you marks: {plus_minus(one.between.sem_any_rater, one.unit)}."
+def anybody_sd(sources: Sources) -> float | None:
+    """Return the sd of one marking by whoever it is; None with one coach."""
+    parts = (sources.within_coach, sources.coach_by_photo, sources.coach_offset)
+    if not isinstance(sources.coach_offset, Component):
+        return None
+    return math.sqrt(sum(part.variance for part in parts if isinstance(part, Component)))
 
 
 def _offset(pair: Pair, unit: str) -> str:
@@ -93,13 +102,6 @@ def _offset(pair: Pair, unit: str) -> str:
         return f"{pair.first} and {pair.second}: no lasting difference seen."
     more = "more" if bias.value > 0 else "less"
     return f"{pair.first} reads {figure(bias.value, unit)} {more} than {pair.second}, on average."
-
-
-def _nothing(one: MeasureResult) -> str:
-    if isinstance(one.between, Abstained):
-        return ""
-    size = figure(one.between.mdc95_any_rater, one.unit)
-    return f"Two readings of one photo that differ by less than {size} say the same."
 
 
 def pair_title(pair: Pair) -> str:

@@ -61,13 +61,24 @@ class UseNoise:
             in_use = tx.studies.noise(club_id)
         return Known(results, takes, propose_noise(results, takes, self._defaults), in_use)
 
-    def latest(self, club_id: int) -> int | None:
-        """Return the latest study of marks that says something; None where none does."""
+    def tell_latest(self, club_id: int) -> Known:
+        """Return what is known with the latest study of marks that says something, if any.
+
+        Coaches who were left out when its errors were taken into use are left out here too.
+        """
         with self._records.reading() as tx:
-            for study in tx.studies.all(club_id):
-                if read_results(tx, study.id, self._defaults).says_something:
-                    return study.id
-        return None
+            in_use = tx.studies.noise(club_id)
+            latest = next(
+                (
+                    study.id
+                    for study in tx.studies.all(club_id)
+                    if read_results(tx, study.id, self._defaults).says_something
+                ),
+                None,
+            )
+        same = in_use is not None and in_use.record["study"] == latest
+        without = in_use.record["without"] if same and in_use is not None else ()
+        return self.tell(club_id, latest, without=without)
 
     def use(
         self, club_id: int, study_id: int | None, *, author: str, without: Collection[str] = ()

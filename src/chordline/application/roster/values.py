@@ -9,6 +9,7 @@ from typing import Final
 
 from chordline.application.club.growth_reference import GrowthReference
 from chordline.application.club.names import name_key
+from chordline.application.days import age_on
 from chordline.application.roster.reference import read_reference, wrong_reference
 from chordline.application.roster.table import Fault
 
@@ -227,11 +228,6 @@ def read_row(cells: Mapping[str, str], *, today: date) -> ReadRow:
         consent_until=read.consent_until(),
     )
     return ReadRow(values, read.faults, read.doubts)
-
-
-def age_on(day: date, born: date) -> int:
-    """Return an age in whole years."""
-    return day.year - born.year - ((day.month, day.day) < (born.month, born.day))
 
 
 def clean_name(raw: str) -> str:

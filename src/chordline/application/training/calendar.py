@@ -9,6 +9,7 @@ from typing import Protocol
 from chordline.application.club.ports import Records
 from chordline.application.club.records import Group
 from chordline.application.training.members import find_group
+from chordline.application.training.planned import Evening, sessions_that_hold
 from chordline.errors import RefusedInputError
 
 
@@ -47,7 +48,7 @@ class CalendarWriter(Protocol):
 
 
 class GroupCalendar:
-    """Use case: write the sessions of the plan that holds, and the re-test days given."""
+    """Use case: write the sessions that are planned, and the re-test days given."""
 
     def __init__(self, records: Records, write: CalendarWriter) -> None:
         self._records = records
@@ -62,7 +63,7 @@ class GroupCalendar:
         ----------
         group_id : int
         today : date
-            The plan that holds on this day, or else the latest made.
+            From the plan that holds on this day, or else the latest made, with those after it.
         retests : sequence of (date, str)
             Days on which is tested again, and what; names nobody.
 
@@ -76,35 +77,32 @@ class GroupCalendar:
         with self._records.reading() as tx:
             group = find_group(tx, group_id)
             club = next(one for one in tx.clubs.all() if one.id == group.club_id)
-            made = tx.training.plan_holding(group_id, today)
-            if made is None:
-                made = next(iter(tx.training.plans(group_id, limit=1)), None)
+            plans = tx.training.plans(group_id)
+            holding = tx.training.plan_holding(group_id, today)
             minutes = tx.training.group(group_id).minutes
-        if made is None:
+        if not plans:
             raise RefusedInputError(f"{group.name} has no plan yet; make one first")
         whose = f"{club.name}\n{group.id}"
+        begins = plans[0].first_day if holding is None else holding.first_day
         sessions = [
-            _session(one, group, whose=whose, minutes=minutes) for one in made.record["sessions"]
+            _session(one, group, whose=whose, minutes=minutes)
+            for one in sessions_that_hold(plans)
+            if one.held_on >= begins
         ]
         tests = [
             CalendarEntry(_uid(whose, "test", day, words), day, None, None, words, group.name)
             for day, words in retests
         ]
         entries = sorted([*sessions, *tests], key=lambda one: (one.day, one.uid))
-        return self._write(group.name, entries, written_at=made.made_at)
+        return self._write(group.name, entries, written_at=plans[0].made_at)
 
 
-def _session(
-    session: dict[str, object], group: Group, *, whose: str, minutes: int
-) -> CalendarEntry:
-    day = date.fromisoformat(str(session["date"]))
-    said = session.get("starts_at")
-    starts_at = None if said is None else time.fromisoformat(str(said))
+def _session(session: Evening, group: Group, *, whose: str, minutes: int) -> CalendarEntry:
     return CalendarEntry(
-        uid=_uid(whose, "session", day),
-        day=day,
-        starts_at=starts_at,
-        minutes=None if starts_at is None else minutes,
+        uid=_uid(whose, "session", session.held_on),
+        day=session.held_on,
+        starts_at=session.starts_at,
+        minutes=None if session.starts_at is None else minutes,
         title=group.name,
     )
 

@@ -1,16 +1,17 @@
 """A gymnast's ladder: which rung is ready, what is missing, what would tell, what meanwhile."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
 
 from chordline.application.training.climb_known import Known
+from chordline.application.training.plan_problem import as_planned
 from chordline.application.training.records import SkillRecord
+from chordline.application.training.signs import barred_loads, tests_stopped_by
 from chordline.catalogue.schema import Catalogue
-from chordline.catalogue.training_schema import ExerciseEntry, RungEntry, TrainingCatalogue
+from chordline.catalogue.training_schema import RungEntry, TrainingCatalogue
 from chordline.core.capacity.observed import HOLD_MEASURE
 from chordline.core.estimate import Estimate
 from chordline.core.planning.ladder import (
@@ -23,7 +24,7 @@ from chordline.core.planning.ladder import (
     judge_ladder,
 )
 from chordline.core.planning.may import may_do
-from chordline.core.planning.problem import Exercise, Need, Trainee
+from chordline.core.planning.problem import Need, Trainee
 
 GateKind = Literal["capacity", "measure", "hold"]
 #: Standings from the one that is there to the one that cannot be.
@@ -164,7 +165,7 @@ def climb(known: Known, *, catalogue: Catalogue, training: TrainingCatalogue) ->
         certainty,
         known.correlations,
     )
-    blocked = blocked_tests(known.signs, catalogue)
+    blocked = frozenset(tests_stopped_by(known.signs, catalogue))
     rungs = tuple(
         ClimbedRung(
             id=one.rung.id,
@@ -198,23 +199,6 @@ def certainty_of(training: TrainingCatalogue) -> Certainty:
     )
 
 
-def blocked_tests(signs: Sequence[str], catalogue: Catalogue) -> frozenset[str]:
-    """Return the tests that are not to be done while signs are open."""
-    referrals = [catalogue.referrals[sign] for sign in signs]
-    return frozenset(
-        name
-        for name, test in catalogue.tests.items()
-        if any(name in one.stops or test.group in one.stops_groups for one in referrals)
-    )
-
-
-def barred_loads(signs: Sequence[str], training: TrainingCatalogue) -> frozenset[str]:
-    """Return the loads that signs bar."""
-    return frozenset(
-        load for sign in signs if sign in training.bars for load in training.bars[sign].loads
-    )
-
-
 def _barred_by(
     entry: RungEntry, known: Known, catalogue: Catalogue, training: TrainingCatalogue
 ) -> tuple[str, ...]:
@@ -224,7 +208,7 @@ def _barred_by(
         sign
         for sign in known.signs
         if barred_loads([sign], training) & set(entry.loads)
-        or blocked_tests([sign], catalogue) & tests
+        or tests.intersection(tests_stopped_by([sign], catalogue))
     )
 
 
@@ -328,7 +312,8 @@ def _meanwhile(
         return ()
     her = Trainee(
         id=known.gymnast_id,
-        age_y=known.age_y,
+        age_y=training.setting("unknown_age_y") if known.age_y is None else known.age_y,
+        # Her coach knows what her level is.
         level=3,
         needs={
             name: Need(told.shortfall, Estimate(0.0, 0.0))
@@ -339,7 +324,7 @@ def _meanwhile(
     fitting = [
         id
         for id in training.rungs[one.rung.id].meanwhile
-        if may_do(her, _as_planned(id, training.exercises[id], any_age=known.age_y is None))
+        if may_do(her, as_planned(id, training.exercises[id]))
     ]
     fitting.sort(key=lambda id: not short & training.exercises[id].feeds.keys())
     return tuple(fitting[:_MOST_MEANWHILE])
@@ -352,19 +337,3 @@ def _behind(gate: str, catalogue: Catalogue) -> set[str]:
     test, _, measure = gate.partition(" ")
     row = catalogue.model.get(test, {}).get(measure)
     return set() if row is None else row.loads.keys() & catalogue.capacities.keys()
-
-
-def _as_planned(id: str, entry: ExerciseEntry, *, any_age: bool) -> Exercise:
-    """Return an exercise as planning asks whether she may; her coach knows what her level is."""
-    return Exercise(
-        id=id,
-        kind=entry.kind,
-        minutes=entry.minutes,
-        group=entry.group,
-        hard=entry.hard,
-        feeds={},
-        weekly_dose_min=entry.weekly_dose_min,
-        from_age_y=0.0 if any_age else entry.from_age_y,
-        loads=frozenset(entry.loads),
-        needs=entry.needs,
-    )

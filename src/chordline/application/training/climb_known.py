@@ -6,10 +6,12 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from chordline.application.club.her_screen import counting_photos, flags_on
+from chordline.application.club.her_screen import counting_photos
 from chordline.application.club.records import Json
 from chordline.application.club.views import GymnastView, ScreenView
+from chordline.application.days import age_on
 from chordline.application.training.records import SkillRecord
+from chordline.application.training.signs import open_signs, seen_signs
 from chordline.catalogue.schema import Catalogue
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.core.body.measurement import Measurement
@@ -163,7 +165,7 @@ def read_known(
         gymnast_id=her.id,
         name=her.name,
         card=her.card,
-        age_y=None if her.birth_date is None else years_between(her.birth_date, today),
+        age_y=None if her.birth_date is None else age_on(today, her.birth_date),
         screened_on=None if latest is None else latest.screen.screened_on,
         capacities=capacities,
         measures=measures,
@@ -173,12 +175,6 @@ def read_known(
         skills={one.rung: one for one in skills},
         correlations=None if belief is None else _correlations(belief, capacities, latest),
     )
-
-
-def years_between(birth_date: date, today: date) -> int:
-    """Return an age in whole years."""
-    had_birthday = (today.month, today.day) >= (birth_date.month, birth_date.day)
-    return max(0, today.year - birth_date.year - (0 if had_birthday else 1))
 
 
 def _recent(screens: Sequence[ScreenView], within: timedelta) -> list[ScreenView]:
@@ -298,16 +294,11 @@ def _holds(held: Sequence[Held], day: date, catalogue: Catalogue) -> dict[str, K
 
 def _signs(view: GymnastView, latest: ScreenView | None, catalogue: Catalogue) -> tuple[str, ...]:
     """Return the signs that are open now, and those that the latest photos show by themselves."""
-    # On the last of all days nothing is open that was ever closed.
-    noted = flags_on(view.notes, date.max, catalogue)
-    seen: list[str] = []
-    if latest is not None and latest.findings is not None:
-        on_the_day = flags_on(view.notes, latest.screen.screened_on, catalogue)
-        seen = [
-            one["flag"]
-            for one in latest.findings.record["stops"]
-            if one["flag"] in catalogue.referrals and one["flag"] not in on_the_day
-        ]
+    noted = open_signs(view.notes, catalogue)
+    if latest is None or latest.findings is None:
+        return noted
+    stops = (one["flag"] for one in latest.findings.record["stops"])
+    seen = seen_signs(view.notes, stops, latest.screen.screened_on, catalogue)
     return tuple(dict.fromkeys((*noted, *seen)))
 
 

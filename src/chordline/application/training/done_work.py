@@ -25,7 +25,6 @@ class KeepDone:
         exercise: str,
         share: float,
         author: str,
-        token: str | None = None,
     ) -> tuple[WorkRecord, ...]:
         """Keep what she did of an exercise, also of one that was not planned for her.
 
@@ -36,7 +35,6 @@ class KeepDone:
         share : float
             Of the turn's dose: 0 = not done, 1 = all of it.
         author : str
-        token : str, optional
 
         Returns
         -------
@@ -45,28 +43,15 @@ class KeepDone:
         """
         with self._records.transaction() as tx:
             session = tx.training.session(session_id)
-            if token is None or tx.first_time(token):
-                rounds = rounds_of(session.record)
-                hers = exercises_of(rounds).get(gymnast_id, ())
-                tx.training.mark_done(
-                    session_id,
-                    gymnast_id,
-                    exercise=exercise,
-                    share=share,
-                    minutes=self._minutes(exercise, session) * max(hers.count(exercise), 1),
-                    author=author,
-                )
-            return tx.training.work_of_session(session_id)
-
-    def mark_all(
-        self, session_id: int, *, author: str, token: str | None = None
-    ) -> tuple[WorkRecord, ...]:
-        """Keep that everybody did what stands in the rounds, unless something else was said."""
-        with self._records.transaction() as tx:
-            session = tx.training.session(session_id)
-            if token is None or tx.first_time(token):
-                rounds = rounds_of(session.record)
-                keep_done(tx, session, rounds, training=self._training, author=author)
+            hers = exercises_of(rounds_of(session.record)).get(gymnast_id, ())
+            tx.training.mark_done(
+                session_id,
+                gymnast_id,
+                exercise=exercise,
+                share=share,
+                minutes=self._minutes(exercise, session) * max(hers.count(exercise), 1),
+                author=author,
+            )
             return tx.training.work_of_session(session_id)
 
     def _minutes(self, exercise: str, session: SessionRecord) -> float:

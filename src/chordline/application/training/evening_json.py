@@ -103,15 +103,6 @@ def with_dealt(evening: Json, dealt: Dealt, *, absent: Sequence[int]) -> dict[st
     }
 
 
-def planned_gymnasts(evening: Json) -> frozenset[int]:
-    """Return everybody whom the plan has in this evening, working or resting."""
-    return frozenset(
-        her
-        for one in planned_rounds(evening)
-        for her in (*one.resting, *(her for turn in one.turns for her in turn.gymnasts))
-    )
-
-
 def present_of(evening: Json, marked: Mapping[int, bool], members: Sequence[int]) -> frozenset[int]:
     """Return who is taken to be there.
 

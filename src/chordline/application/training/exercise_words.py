@@ -7,16 +7,16 @@ from typing import Final
 
 from chordline.application.findings_words import lower_first, unit_of_capacity, upper_first
 from chordline.application.tongue import NBSP, Tongue, tongue_of
-from chordline.application.training.sheets.words import (
+from chordline.application.training.words import (
     KINDS,
     LOADS,
     SPOTTERS,
     dose_in_words,
 )
+from chordline.application.wording import SD_95
 from chordline.catalogue.schema import Catalogue, Source, Sourced
 from chordline.catalogue.training_schema import ExerciseEntry, FeedEntry, TrainingCatalogue
 
-_Z_95 = 1.96
 #: Below this a gain is written with one decimal: whole degrees would be nothing.
 _WHOLE_FROM = 10.0
 
@@ -164,9 +164,9 @@ def weekly_gain(capacity: str, feed: FeedEntry, tongue: Tongue) -> str:
     unit = unit_of_capacity(capacity)
     if unit == "s":
         share = 100.0 * math.expm1(feed.gain)
-        spread = 100.0 * math.exp(feed.gain) * _Z_95 * feed.sd
+        spread = 100.0 * math.exp(feed.gain) * SD_95 * feed.sd
         return f"{tongue.plus_minus(share, spread, 'pct', _shown(share))} longer"
-    return tongue.plus_minus(feed.gain, _Z_95 * feed.sd, unit, _shown(feed.gain))
+    return tongue.plus_minus(feed.gain, SD_95 * feed.sd, unit, _shown(feed.gain))
 
 
 def _shown(value: float) -> int:

@@ -1,12 +1,10 @@
-"""How a group trains, how long its gymnasts have trained, and the skills they have, as said."""
-
-from datetime import date
+"""How a group trains, and how long its gymnasts have trained, as said."""
 
 from chordline.application.club.ports import Records
 from chordline.application.training.records import GroupTraining
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.core.planning.problem import Level
-from chordline.errors import ImpossibleRecordError, RefusedInputError
+from chordline.errors import ImpossibleRecordError
 
 MOST_STATIONS = 20
 
@@ -39,34 +37,6 @@ class KeepTraining:
         with self._records.transaction() as tx:
             if token is None or tx.first_time(token):
                 tx.training.say_level(gymnast_id, level)
-
-    def say_skill(
-        self,
-        gymnast_id: int,
-        rung: str,
-        *,
-        reached_on: date,
-        today: date,
-        author: str,
-        token: str | None = None,
-    ) -> None:
-        """Keep that she has a rung since a day."""
-        self._check_rung(rung)
-        if reached_on > today:
-            raise ImpossibleRecordError("reached_in_the_future", "the day lies in the future")
-        with self._records.transaction() as tx:
-            if token is None or tx.first_time(token):
-                tx.training.say_skill(gymnast_id, rung, reached_on=reached_on, author=author)
-
-    def take_back_skill(self, gymnast_id: int, rung: str, *, token: str | None = None) -> None:
-        """Say that she has a rung no more."""
-        with self._records.transaction() as tx:
-            if token is None or tx.first_time(token):
-                tx.training.take_back_skill(gymnast_id, rung)
-
-    def _check_rung(self, rung: str) -> None:
-        if rung not in self._training.rungs:
-            raise RefusedInputError(f"no skill is called '{rung}'; choose one of the ladder")
 
 
 def check_training(said: GroupTraining, training: TrainingCatalogue) -> None:

@@ -4,18 +4,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from chordline.application.club.her_screen import flags_on
 from chordline.application.club.ports import Tx
 from chordline.application.club.records import Group, GymnastRecord, Json, NoteRecord
 from chordline.application.club.views import GymnastQuery, SquadRow
 from chordline.application.training.defaults import UNSAID_LEVEL
-from chordline.application.training.plan_problem import barred_loads
 from chordline.application.training.records import WorkRecord
+from chordline.application.training.signs import open_signs, seen_signs
 from chordline.catalogue.schema import Catalogue
 from chordline.core.planning.problem import Level
 from chordline.errors import NotThereError
 
-__all__ = ["Member", "barred_loads", "find_group", "open_signs", "read_members"]
+__all__ = ["Member", "find_group", "open_signs", "read_members"]
 
 _PAGE_ROWS = 500
 #: Work that is older than any screen still says nothing of today.
@@ -38,8 +37,9 @@ class Member:
     findings : mapping or None
         `chordline.findings/1` of her latest screen; None = never screened.
     screened_on : date or None
+        The day that the findings speak of.
     work : tuple of WorkRecord
-        What she did since that screen, the first day first.
+        What she did lately, the first day first.
     """
 
     gymnast: GymnastRecord
@@ -70,7 +70,7 @@ def read_members(tx: Tx, group: Group, *, today: date, catalogue: Catalogue) -> 
     rows = tuple(_squad(tx, group))
     ids = [row.gymnast.id for row in rows]
     levels = tx.training.levels(ids)
-    work = _work_since(tx, rows, today)
+    work = _work_lately(tx, ids, today)
     return tuple(
         Member(
             gymnast=row.gymnast,
@@ -78,16 +78,11 @@ def read_members(tx: Tx, group: Group, *, today: date, catalogue: Catalogue) -> 
             level_said=row.gymnast.id in levels,
             signs=_signs(row, tx.gymnasts.notes(row.gymnast.id), catalogue),
             findings=None if row.findings is None else row.findings.record,
-            screened_on=row.last_screened_on,
+            screened_on=None if row.findings is None else row.findings.screened_on,
             work=work.get(row.gymnast.id, ()),
         )
         for row in rows
     )
-
-
-def open_signs(notes: Sequence[NoteRecord], catalogue: Catalogue) -> tuple[str, ...]:
-    """Return the reported signs that nobody has closed."""
-    return flags_on([one for one in notes if one.closed_on is None], date.max, catalogue)
 
 
 def _signs(row: SquadRow, notes: Sequence[NoteRecord], catalogue: Catalogue) -> tuple[str, ...]:
@@ -95,14 +90,9 @@ def _signs(row: SquadRow, notes: Sequence[NoteRecord], catalogue: Catalogue) -> 
     noted = open_signs(notes, catalogue)
     if row.findings is None:
         return noted
-    # A sign that was noted and has been closed since stops her no more.
-    then = flags_on(notes, row.findings.screened_on, catalogue)
-    seen = (one["flag"] for one in row.findings.record.get("stops", ()))
-    return tuple(
-        dict.fromkeys(
-            (*noted, *(one for one in seen if one in catalogue.referrals and one not in then))
-        )
-    )
+    stops = (one["flag"] for one in row.findings.record.get("stops", ()))
+    seen = seen_signs(notes, stops, row.findings.screened_on, catalogue)
+    return tuple(dict.fromkeys((*noted, *seen)))
 
 
 def _squad(tx: Tx, group: Group) -> Iterator[SquadRow]:
@@ -117,15 +107,8 @@ def _squad(tx: Tx, group: Group) -> Iterator[SquadRow]:
         after = page.next
 
 
-def _work_since(
-    tx: Tx, rows: Sequence[SquadRow], today: date
-) -> Mapping[int, tuple[WorkRecord, ...]]:
-    first = today - _WORK_COUNTS
-    screened = {row.gymnast.id: row.last_screened_on for row in rows}
+def _work_lately(tx: Tx, ids: Sequence[int], today: date) -> Mapping[int, tuple[WorkRecord, ...]]:
     found: dict[int, tuple[WorkRecord, ...]] = {}
-    for one in tx.training.work(list(screened), first=first, last=today):
-        since = screened[one.gymnast_id]
-        # Work of the day of the screen came after it or before it: nobody knows, so it counts not.
-        if since is None or one.held_on > since:
-            found[one.gymnast_id] = (*found.get(one.gymnast_id, ()), one)
+    for one in tx.training.work(ids, first=today - _WORK_COUNTS, last=today):
+        found[one.gymnast_id] = (*found.get(one.gymnast_id, ()), one)
     return found

@@ -1,5 +1,6 @@
 """A plan as a JSON object, `chordline.plan/1`. docs/records.md describes every key."""
 
+import math
 from typing import Any
 
 from chordline.application.training.plan_problem import PlanRequest, training_days
@@ -9,9 +10,7 @@ from chordline.core.estimate import Estimate
 from chordline.core.planning.gains import count_minutes, gains_of_plan
 from chordline.core.planning.may import may_do
 from chordline.core.planning.problem import (
-    Exclusion,
     Exercise,
-    Pin,
     Plan,
     Problem,
     Session,
@@ -22,6 +21,7 @@ from chordline.core.planning.worth import expect_missing, expect_taken, share_mi
 
 SCHEMA = "chordline.plan/1"
 _HOME_AT_MOST = 3
+_DAYS_A_WEEK = 7
 #: Three to one, as for what limits her.
 _PROBABLY = 0.75
 
@@ -33,7 +33,10 @@ def plan_to_json(
     training: TrainingCatalogue,
     catalogue: Catalogue,
 ) -> dict[str, Any]:
-    """Return a JSON-ready dictionary; gymnasts are in it by id alone."""
+    """Return a JSON-ready dictionary; gymnasts are in it by id alone.
+
+    What was asked for is put beside it by who keeps the plan.
+    """
     days = training_days(request)
     squad = [one.id for one in problem.trainees]
     starts = request.group.starts_at
@@ -48,6 +51,7 @@ def plan_to_json(
             "bound_pct": round(plan.bound_pct, 4),
             "gap": round(plan.gap, 4),
             "cut_short": plan.cut_short,
+            "expected_pct": _estimate(_expected(plan, problem)),
         },
         "stations": [
             {"name": one.name, "places": one.places, "equipment": list(one.equipment)}
@@ -67,20 +71,8 @@ def plan_to_json(
             for number, (session, day) in enumerate(zip(problem.sessions, days, strict=True))
         ],
         "gymnasts": _gymnasts(plan, problem, request, training),
-        "asked": {
-            "pins": [_wish(one, days) for one in problem.pins],
-            "exclusions": [_wish(one, days) for one in problem.exclusions],
-        },
         "catalogue": catalogue.version,
         "training": training.version,
-    }
-
-
-def _wish(wish: Pin | Exclusion, days: tuple[Any, ...]) -> dict[str, Any]:
-    return {
-        "exercise": wish.exercise,
-        "gymnast": wish.gymnast,
-        "date": None if wish.session is None else days[wish.session].isoformat(),
     }
 
 
@@ -108,7 +100,8 @@ def _gymnasts(
     minutes = count_minutes(problem, plan.turns)
     told = []
     for her, gymnast in zip(problem.trainees, request.gymnasts, strict=True):
-        weeks = {one.week for one in problem.sessions if her.id not in one.absent}
+        # Of a plan that begins on a Thursday, the first and the last calendar week are half weeks.
+        weeks = {one.day // _DAYS_A_WEEK for one in problem.sessions if her.id not in one.absent}
         done: dict[str, float] = {}
         for week in minutes.get(her.id, {}).values():
             for name, spent in week.items():
@@ -167,11 +160,27 @@ def _work(
     ]
 
 
-def _estimate(one: Estimate, digits: int = 3) -> dict[str, float]:
-    return {
-        "value" if digits == 5 else "mean": round(one.value, digits),
-        "sd": round(one.sd, digits),
-    }
+def _expected(plan: Plan, problem: Problem) -> Estimate:
+    """Return the bow that a plan is expected to take away, summed over the squad [% of chord].
+
+    Unlike the objective it counts doubtful payoffs in full and says their error. What a minute
+    gives is assumed for everybody alike, so errors add up as if they were all of one sign.
+    """
+    gains = gains_of_plan(problem, plan.turns)
+    mean = sd = 0.0
+    for her in problem.trainees:
+        for name, need in her.needs.items():
+            gain = gains[her.id].get(name)
+            if gain is None or need.payoff.value <= 0.0:
+                continue
+            taken = expect_taken(need.shortfall, gain)
+            mean += need.payoff.value * taken.value
+            sd += math.hypot(need.payoff.value * taken.sd, taken.value * need.payoff.sd)
+    return Estimate(mean, sd)
+
+
+def _estimate(one: Estimate) -> dict[str, float]:
+    return {"mean": round(one.value, 3), "sd": round(one.sd, 3)}
 
 
 def _home(

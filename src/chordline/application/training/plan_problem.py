@@ -3,11 +3,13 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Any, Final, get_args
+from typing import Any
 
+from chordline.application.days import age_on
 from chordline.application.training.records import GroupTraining, WorkRecord
+from chordline.application.training.signs import barred_loads
 from chordline.catalogue.schema import Catalogue
-from chordline.catalogue.training_schema import ExerciseEntry, Load, TrainingCatalogue
+from chordline.catalogue.training_schema import ExerciseEntry, TrainingCatalogue
 from chordline.core.estimate import Estimate
 from chordline.core.planning.drift import drift_of_work, lessen
 from chordline.core.planning.problem import (
@@ -22,9 +24,6 @@ from chordline.core.planning.problem import (
     Station,
     Trainee,
 )
-
-_DAYS_A_YEAR: Final = 365.25
-_EVERY_LOAD: Final[frozenset[str]] = frozenset(get_args(Load))
 
 
 @dataclass(frozen=True)
@@ -107,7 +106,7 @@ def build_problem(
     Weeks are calendar weeks, Monday first, so that weekly minutes are those that a coach counts;
     a plan that begins on a Thursday has a short first week.
     """
-    exercises = {name: _exercise(name, one) for name, one in training.exercises.items()}
+    exercises = {name: as_planned(name, one) for name, one in training.exercises.items()}
     return Problem(
         trainees=tuple(
             _trainee(one, request, exercises, training, catalogue) for one in request.gymnasts
@@ -133,15 +132,6 @@ def rules_of(training: TrainingCatalogue) -> Rules:
         most_repeats=round(training.setting("most_repeats")),
         block_weeks=round(training.setting("block_weeks")),
         doubt_weight=training.setting("doubt_weight"),
-    )
-
-
-def barred_loads(signs: Sequence[str], training: TrainingCatalogue) -> frozenset[str]:
-    """Return the loads that reported signs bar; a sign without an entry bars every load."""
-    return frozenset(
-        load
-        for sign in signs
-        for load in (training.bars[sign].loads if sign in training.bars else _EVERY_LOAD)
     )
 
 
@@ -190,7 +180,8 @@ def weekly_work(
 ) -> tuple[dict[str, float], ...]:
     """Return the minutes that she did since her screen, week by week and by exercise.
 
-    Without a screen, all of it: the prior then speaks of the beginning of the records.
+    Without a screen, all of it: the prior then speaks of the beginning of the records. Work of the
+    day of the screen came after it or before it: nobody knows, so it does not count.
     """
     weeks: dict[date, dict[str, float]] = {}
     for one in work:
@@ -203,7 +194,8 @@ def weekly_work(
     return tuple(weeks[monday] for monday in sorted(weeks))
 
 
-def _exercise(name: str, entry: ExerciseEntry) -> Exercise:
+def as_planned(name: str, entry: ExerciseEntry) -> Exercise:
+    """Return an exercise of the catalogue as planning sees it."""
     return Exercise(
         id=name,
         kind=entry.kind,
@@ -233,7 +225,7 @@ def _trainee(
         id=gymnast.id,
         age_y=training.setting("unknown_age_y")
         if gymnast.birth_date is None
-        else (request.first_day - gymnast.birth_date).days / _DAYS_A_YEAR,
+        else age_on(request.first_day, gymnast.birth_date),
         level=gymnast.level,
         needs=needs_of(gymnast, drift, training, catalogue),
         barred=barred_loads(gymnast.signs, training),

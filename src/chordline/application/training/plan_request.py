@@ -33,7 +33,7 @@ def request_for(
                 birth_date=one.gymnast.birth_date,
                 level=one.level,
                 findings=one.findings,
-                screened_on=one.screened_on if one.findings is not None else None,
+                screened_on=one.screened_on,
                 signs=one.signs,
                 away=frozenset(day for day, ids in away.items() if one.id in ids),
             )

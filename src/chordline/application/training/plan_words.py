@@ -4,30 +4,17 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, Final
+from typing import Any
 
 from chordline.application.days import day_in_words
 from chordline.application.findings_words import amount, amount_sd, lower_first, unit_of_capacity
 from chordline.application.training.plan_problem import PlanRequest, training_days
+from chordline.application.training.words import LOADS
 from chordline.application.wording import SD_95
 from chordline.catalogue.schema import Catalogue
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.core.planning.clash import Clash, ClashError
 from chordline.core.planning.problem import Exclusion, Pin
-
-#: Loads as they follow 'bars'.
-LOADS: Final[Mapping[str, str]] = {
-    "weight_on_hands": "weight on the hands",
-    "wrist_bent_back": "wrists bent back",
-    "back_arched": "arching the back",
-    "back_loaded": "load on the back",
-    "shoulder_at_end_of_range": "shoulders at the end of their range",
-    "hip_at_end_of_range": "hips at the end of their range",
-    "upside_down": "being upside down",
-    "neck_loaded": "load on the neck",
-    "hanging": "hanging",
-    "impact": "impact",
-}
 
 
 @dataclass(frozen=True)
@@ -66,7 +53,7 @@ class ClashWords:
         return {
             "age": lambda: f"{title} is for older gymnasts than {who}",
             "level": lambda: f"{title} asks for more seasons of training than {who} has",
-            "load": lambda: self._barred(who, one.subject),
+            "load": lambda: self._barred(one.gymnast, one.subject),
             "need": lambda: self._needed(title, who, one.subject),
             "absent": lambda: f"{who} is away {when}",
             "equipment": lambda: f"no station has what {title} takes{self._gear(one.exercise)}",
@@ -95,15 +82,15 @@ class ClashWords:
         when = "" if one.session is None else f" {self._when(one.session)}"
         return f"{self._title(one.exercise)} is excluded for {who}{when}"
 
-    def _barred(self, who: str, load: str) -> str:
-        gymnast = next(one for one in self.request.gymnasts if one.name == who)
+    def _barred(self, who: int | None, load: str) -> str:
+        gymnast = next(one for one in self.request.gymnasts if one.id == who)
         signs = [
             lower_first(self.catalogue.referrals[sign].label)
             for sign in gymnast.signs
             if sign not in self.training.bars or load in self.training.bars[sign].loads
         ]
         said = " and ".join(signs) or "sign"
-        return f"the reported {said} of {who} bars {LOADS.get(load, load)}"
+        return f"the reported {said} of {gymnast.name} bars {LOADS.get(load, load)}"
 
     def _needed(self, title: str, who: str, capacity: str) -> str:
         what = lower_first(self.catalogue.capacities[capacity].label)

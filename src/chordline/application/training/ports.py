@@ -78,9 +78,18 @@ class TrainingBook(Protocol):
         ...
 
     def change_session(
-        self, session_id: int, *, version: int, record: Json, state: SessionState
+        self,
+        session_id: int,
+        *,
+        version: int,
+        record: Json,
+        state: SessionState,
+        plan_id: int | None = None,
     ) -> SessionRecord:
-        """Change an evening; raise `StaleTrainingError` where it was changed meanwhile."""
+        """Change an evening; raise `StaleTrainingError` where it was changed meanwhile.
+
+        Without `plan_id` it stays with the plan that it was taken from.
+        """
         ...
 
     def mark_present(self, session_id: int, gymnast_id: int, present: bool) -> None:

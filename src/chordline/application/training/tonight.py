@@ -52,6 +52,8 @@ class Evening:
         Who is taken to be there.
     marked : mapping of gymnast to bool
         Who was marked, and whether she came.
+    planned_anew : bool
+        Whether a plan was made since; unless a round has begun, dealing takes its turns.
     """
 
     group: Group
@@ -59,6 +61,7 @@ class Evening:
     members: tuple[Member, ...]
     present: frozenset[int]
     marked: Mapping[int, bool]
+    planned_anew: bool = False
 
     @property
     def pattern_of(self) -> date | None:
@@ -68,10 +71,10 @@ class Evening:
 
 
 class Tonight:
-    """Use case: open an evening, deal it among those who came, run it, and end it.
+    """Use case: open an evening, deal it among those who came, and end it.
 
-    Each call is one transaction. What a tablet sends carries the version it saw; whoever comes
-    second is told. Who came can be marked by several at once: no mark is lost.
+    Each call is one transaction. Who came can be marked by several at once: no mark is lost. Of
+    two who end it at once, or end it while it is dealt, the second is told.
     """
 
     def __init__(self, records: Records, catalogue: Catalogue, training: TrainingCatalogue) -> None:
@@ -89,8 +92,8 @@ class Tonight:
         """Return the evening of a day; begin it from the plan that holds then.
 
         Where the plan has no session on that day, the turns of the nearest one are taken;
-        `Evening.pattern_of` says so. While it has not begun, it is dealt anew: a sign that was
-        reported since the plan was made holds her back tonight.
+        `Evening.pattern_of` says so. What has not begun is dealt anew: a sign that was reported
+        since the plan was made holds her back tonight, and a plan made since is kept to.
 
         Raises
         ------
@@ -107,8 +110,17 @@ class Tonight:
                 session = self._deal(tx, session)
             return self._evening(tx, session)
 
-    def mark(self, session_id: int, came: Mapping[int, bool]) -> Evening:
+    def mark(
+        self, session_id: int, came: Mapping[int, bool], *, begun: int | None = None
+    ) -> Evening:
         """Keep who came and who did not, and deal what has not begun anew.
+
+        Parameters
+        ----------
+        session_id : int
+        came : mapping of gymnast to bool
+        begun : int, optional
+            How many rounds have begun: they stay as they are. As said before if unset.
 
         Raises
         ------
@@ -120,41 +132,9 @@ class Tonight:
             _not_ended(session)
             for gymnast_id, present in came.items():
                 tx.training.mark_present(session_id, gymnast_id, present)
-            return self._deal(tx, session)
+            return self._deal(tx, session if begun is None else _begun(tx, session, begun))
 
         return self._again_if_met(session_id, marked)
-
-    def start(self, session_id: int, *, version: int) -> Evening:
-        """Begin with the warm-up."""
-
-        def started(tx: Tx, session: SessionRecord) -> SessionRecord:
-            _not_ended(session)
-            if session.state == "running":
-                return session
-            return _change(tx, session, version, session.record, "running")
-
-        return self._once(session_id, started)
-
-    def next_round(self, session_id: int, *, version: int) -> Evening:
-        """Go on to the next round; the first one comes after the warm-up.
-
-        Raises
-        ------
-        RefusedInputError
-            Where no round is left, or the evening does not run.
-        """
-
-        def moved(tx: Tx, session: SessionRecord) -> SessionRecord:
-            if session.state != "running":
-                raise RefusedInputError("this session does not run; start it first")
-            now = session.record["round"]
-            following = 0 if now is None else now + 1
-            if following >= len(session.record["rounds"]):
-                raise RefusedInputError("that was the last round; end the session")
-            record = {**session.record, "round": following}
-            return _change(tx, session, version, record, "running")
-
-        return self._once(session_id, moved)
 
     def end(
         self,
@@ -206,14 +186,21 @@ class Tonight:
             raise RefusedInputError(
                 f"no plan of {group.name} holds on {day_in_words(day)}; make one first"
             )
-        record = begin_evening(_nearest(plan, day), day=day, stations=plan.record["stations"])
-        return tx.training.session_on(group.id, day, plan_id=plan.id, record=record)
+        return tx.training.session_on(group.id, day, plan_id=plan.id, record=_first(plan, day))
+
+    def _planned_since(self, tx: Tx, session: SessionRecord) -> PlanRecord | None:
+        """Return the plan that holds now, where an evening was taken from another."""
+        plan = tx.training.plan_holding(session.group_id, session.held_on)
+        return None if plan is None or plan.id == session.plan_id else plan
 
     def _deal(self, tx: Tx, session: SessionRecord) -> SessionRecord:
         """Return the session with what has not begun dealt among those who are there."""
         group = find_group(tx, session.group_id)
         members = self._members(tx, group, session.held_on)
         evening = session.record
+        since = None if begun_rounds(evening) else self._planned_since(tx, session)
+        if since is not None:
+            evening = _first(since, session.held_on)
         present = present_of(
             evening, tx.training.attendance(session.id), [one.id for one in members]
         )
@@ -238,16 +225,23 @@ class Tonight:
         )
         absent = [one.id for one in members if one.id not in present]
         record = with_dealt(evening, dealt, absent=absent)
-        if record == evening:
+        if record == session.record and since is None:
             return session
-        return _change(tx, session, session.version, record, session.state)
+        return tx.training.change_session(
+            session.id,
+            version=session.version,
+            record=record,
+            state=session.state,
+            plan_id=None if since is None else since.id,
+        )
 
     def _evening(self, tx: Tx, session: SessionRecord) -> Evening:
         group = find_group(tx, session.group_id)
         members = self._members(tx, group, session.held_on)
         marked = tx.training.attendance(session.id)
         present = present_of(session.record, marked, [one.id for one in members])
-        return Evening(group, session, members, present, marked)
+        anew = session.state != "ended" and self._planned_since(tx, session) is not None
+        return Evening(group, session, members, present, marked, planned_anew=anew)
 
     def _members(self, tx: Tx, group: Group, day: date) -> tuple[Member, ...]:
         return read_members(tx, group, today=day, catalogue=self._catalogue)
@@ -262,6 +256,23 @@ def _change(
     tx: Tx, session: SessionRecord, version: int, record: Json, state: SessionState
 ) -> SessionRecord:
     return tx.training.change_session(session.id, version=version, record=record, state=state)
+
+
+def _begun(tx: Tx, session: SessionRecord, rounds: int) -> SessionRecord:
+    """Return a session of which so many rounds have begun."""
+    there = len(session.record["rounds"])
+    if not 0 <= rounds <= there:
+        raise RefusedInputError(f"this session has {there} rounds; say how many of them have begun")
+    record = {**session.record, "round": rounds - 1 if rounds else None}
+    state: SessionState = "running" if rounds else "planned"
+    if record == session.record and state == session.state:
+        return session
+    return _change(tx, session, session.version, record, state)
+
+
+def _first(plan: PlanRecord, day: date) -> dict[str, Any]:
+    """Return an evening that nobody has come to yet."""
+    return begin_evening(_nearest(plan, day), day=day, stations=plan.record["stations"])
 
 
 def _nearest(plan: PlanRecord, day: date) -> Mapping[str, Any]:

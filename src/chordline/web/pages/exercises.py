@@ -10,9 +10,8 @@ from starlette.responses import HTMLResponse
 from chordline.application.tongue import tongue_of
 from chordline.application.training.exercise_words import equipment_in_words, put_in_words
 from chordline.application.training.find_exercises import FLOOR, ExerciseQuery, find_exercises
-from chordline.application.training.sheets.words import CARE, KINDS, SPOTTERS, dose_in_words
+from chordline.application.training.words import CARE, KINDS, SPOTTERS, dose_in_words
 from chordline.catalogue.training_schema import ExerciseEntry
-from chordline.core.planning.problem import KINDS as KIND_ORDER
 from chordline.web.desk import AtDesk, Desk
 from chordline.web.rendering import render
 
@@ -61,14 +60,14 @@ def show_exercises(
     asked = ExerciseQuery(
         text=search.strip(),
         capacity=capacity if capacity in catalogue.capacities else "",
-        kind=next((one for one in KIND_ORDER if one == kind), None),
+        kind=next((one for one in KINDS if one == kind), None),
         equipment=equipment if equipment in things else "",
         home=home,
     )
     found = find_exercises(asked, training, catalogue)
     shelves = {
-        KINDS[one]: [_card(k, entry, desk) for k, entry in found.items() if entry.kind == one]
-        for one in KIND_ORDER
+        label: [_card(k, entry, desk) for k, entry in found.items() if entry.kind == one]
+        for one, label in KINDS.items()
     }
     return render(
         request,
@@ -79,7 +78,7 @@ def show_exercises(
         shelves={label: cards for label, cards in shelves.items() if cards},
         total=len(found),
         of_all=len(training.exercises),
-        kinds={one: KINDS[one] for one in KIND_ORDER},
+        kinds=KINDS,
         capacities={key: one.label for key, one in catalogue.capacities.items()},
         things=things,
         address=_address,

@@ -7,18 +7,19 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query, Request
 from starlette.responses import HTMLResponse, Response
 
-from chordline.application.club.records import Group
 from chordline.application.days import day_in_words
+from chordline.application.progress.retest_calendar import days_in_words
 from chordline.application.training.members import Member, find_group, read_members
-from chordline.application.training.plan_wish import PlanWish, WishedTurn, wish_from_json
+from chordline.application.training.plan_wish import PlanWish, WishedTurn
+from chordline.application.training.planned import read_plan
 from chordline.application.training.records import PlanRecord
-from chordline.application.training.sheets.planned import read_plan
+from chordline.application.training.replan import standing_wish
 from chordline.errors import RefusedInputError
 from chordline.web.desk import AtDesk, Coach, Desk
 from chordline.web.forms import go_to, read_day, read_number
 from chordline.web.ids import PathId, read_id
 from chordline.web.pages.training import how_in_words
-from chordline.web.plan_view import show_plan, week_of
+from chordline.web.plan_view import show_plan
 from chordline.web.rendering import render
 
 router = APIRouter()
@@ -54,7 +55,7 @@ def show_group_plan(
         plan = read_plan(kept.record)
         shown = show_plan(
             plan,
-            week=week or week_of(plan, today),
+            week=week or plan.week_of(today) + 1,
             names=names,
             catalogue=desk.app.catalogue,
             training=desk.app.training,
@@ -92,9 +93,8 @@ def _signs(desk: Desk, members: tuple[Member, ...]) -> list[tuple[str, int, str]
 
 
 def _wishes(desk: Desk, kept: PlanRecord | None, names: dict[int, str]) -> list[WishShown]:
-    if kept is None:
-        return []
-    wish = _standing_wish(desk, kept, author="")
+    today = desk.today()
+    wish = standing_wish(kept, first_day=today, author="", today=today, training=desk.app.training)
     shown = []
     for kind, turns, said, always in (
         ("pin", wish.pins, "does", "every week"),
@@ -112,19 +112,14 @@ def _wishes(desk: Desk, kept: PlanRecord | None, names: dict[int, str]) -> list[
     return shown
 
 
-def _standing_wish(desk: Desk, kept: PlanRecord | None, *, author: str) -> PlanWish:
-    """Return what is wished from today on."""
+def _standing_wish(
+    desk: Desk, group_id: int, *, author: str, first_day: date | None = None
+) -> PlanWish:
+    """Return what is wished from a day on, today where none is named."""
     today = desk.today()
-    if kept is None:
-        weeks = int(desk.app.training.setting("weeks"))
-        return PlanWish(first_day=today, weeks=weeks, author=author, today=today)
-    return wish_from_json(kept.record["asked"], first_day=today, author=author, today=today)
-
-
-def _kept_plan(desk: Desk, group_id: int) -> tuple[Group, PlanRecord | None]:
-    with desk.app.records.reading() as tx:
-        group = find_group(tx, group_id)
-        return group, next(iter(tx.training.plans(group_id, limit=1)), None)
+    return desk.app.replan().wish(
+        group_id, first_day=first_day or today, author=author, today=today
+    )
 
 
 @router.post("/groups/{group_id}/plan")
@@ -137,15 +132,14 @@ def make_plan(
     token: Annotated[str, Form(max_length=64)] = "",
 ) -> Response:
     """Make a plan from a day on; what was pinned and excluded stays."""
-    _, kept = _kept_plan(desk, group_id)
-    wish = _standing_wish(desk, kept, author=coach)
+    begins = read_day(first_day, of="first day")
+    wish = _standing_wish(desk, group_id, author=coach, first_day=begins)
     return _begin(
         desk,
         group_id,
         replace(
             wish,
             weeks=int(read_number(weeks, of="weeks", whole=True) or wish.weeks),
-            first_day=read_day(first_day, of="first day") or desk.today(),
             token=token or None,
         ),
     )
@@ -170,8 +164,7 @@ def add_wish(
     day: Annotated[str, Form(max_length=10)] = "",
 ) -> Response:
     """Pin an exercise, exclude one, or say that somebody is away; then plan again from today."""
-    _, kept = _kept_plan(desk, group_id)
-    wish = _standing_wish(desk, kept, author=coach)
+    wish = _standing_wish(desk, group_id, author=coach)
     her, on = read_id(gymnast), read_day(day, of="day")
     if what == "away":
         if her is None or on is None:
@@ -205,16 +198,16 @@ def take_wish_back(
 
     `words` is what the page showed: the list may have changed meanwhile.
     """
-    _, kept = _kept_plan(desk, group_id)
     today = desk.today()
     with desk.app.records.reading() as tx:
         group = find_group(tx, group_id)
         members = read_members(tx, group, today=today, catalogue=desk.app.catalogue)
+        kept = next(iter(tx.training.plans(group_id, limit=1)), None)
     names = {one.id: one.gymnast.name for one in members}
     shown = _wishes(desk, kept, names)
     if WishShown(kind, place, words) not in shown:
         return go_to(f"/groups/{group_id}/plan", "This was taken back already.")
-    wish = _standing_wish(desk, kept, author=coach)
+    wish = _standing_wish(desk, group_id, author=coach)
     if kind == "pin":
         wish = replace(wish, pins=_without(wish.pins, place))
     elif kind == "exclusion":
@@ -239,13 +232,10 @@ def _begin(desk: Desk, group_id: int, wish: PlanWish) -> Response:
 @router.get("/groups/{group_id}/calendar.ics")
 def give_calendar(desk: AtDesk, group_id: PathId) -> Response:
     """Return the sessions that are planned as a calendar; no child is named in it."""
-    content = desk.app.make_calendar()(group_id, today=desk.today())
+    today = desk.today()
+    found = desk.app.squad_progress.everybody(desk.club.id, today=today, group_id=group_id)
+    content = desk.app.make_calendar()(
+        group_id, today=today, retests=days_in_words(found.retests, today=today)
+    )
     headers = {"Content-Disposition": 'attachment; filename="sessions.ics"'}
     return Response(content, media_type="text/calendar; charset=utf-8", headers=headers)
-
-
-def plan_days(kept: PlanRecord | None) -> tuple[date, ...]:
-    """Return the days of a plan's sessions."""
-    if kept is None:
-        return ()
-    return tuple(date.fromisoformat(one["date"]) for one in kept.record["sessions"])

@@ -12,8 +12,8 @@ from starlette.responses import HTMLResponse, Response
 from chordline.application.club.records import Group
 from chordline.application.days import day_in_words
 from chordline.application.findings_words import lower_first
-from chordline.application.real_change.pair import choose_pair, photographed, read_pair
-from chordline.application.real_change.progress_words import (
+from chordline.application.progress.pair import choose_pair, photographed, read_pair
+from chordline.application.progress.progress_words import (
     NOT_WHY,
     MeasuredLine,
     change_in_words,
@@ -25,9 +25,11 @@ from chordline.application.real_change.progress_words import (
     threshold_in_words,
     why_in_words,
 )
-from chordline.application.real_change.squad_progress import SquadLine
-from chordline.application.real_change.told import HerRetest, Progress, Since, Standing
+from chordline.application.progress.squad_progress import SquadLine
+from chordline.application.progress.told import HerRetest, Progress, Since, Standing
+from chordline.application.tongue import tongue_of
 from chordline.catalogue.schema import Catalogue
+from chordline.catalogue.tongues import Language
 from chordline.web.desk import AtDesk, Desk
 from chordline.web.her_progress import show_capacity, show_pair
 from chordline.web.ids import PathId, QueryId, read_id
@@ -136,6 +138,34 @@ def show_hers(
         retest=None if retest is None else _retest(retest, today, catalogue),
         threshold=threshold_in_words(numbers.changes.sure),
         not_why=NOT_WHY,
+    )
+
+
+@router.get("/gymnasts/{gymnast_id}/progress.pdf")
+def print_hers(
+    desk: AtDesk,
+    gymnast_id: PathId,
+    *,
+    language: Language = "en",
+    test: Annotated[str, Query(max_length=60)] = "",
+    before: QueryId = None,
+    after: QueryId = None,
+) -> Response:
+    """Print what changed, with the pictures that are asked for."""
+    today = desk.today()
+    with desk.app.records.reading() as tx:
+        name = tx.gymnasts.get(gymnast_id).name
+    content = desk.app.print_progress(
+        gymnast_id,
+        day=today,
+        tongue=tongue_of(language),
+        test=test or None,
+        screens=(before, after),
+    )
+    return Response(
+        content,
+        media_type="application/pdf",
+        headers={"Content-Disposition": disposition(f"{name} progress {today}.pdf")},
     )
 
 
@@ -253,7 +283,7 @@ def _line(one: SquadLine, catalogue: Catalogue) -> LineShown:
 
 
 def _listed(labels: list[str]) -> str:
-    return ", ".join([*labels[:1], *map(lower_first, labels[1:])])
+    return "; ".join([*labels[:1], *map(lower_first, labels[1:])])
 
 
 def _screens(one: SquadLine) -> str:

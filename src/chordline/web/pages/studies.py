@@ -46,9 +46,8 @@ Names = Annotated[list[str], Query(max_length=50)]
 def show_studies(request: Request, desk: AtDesk) -> Response:
     """Show the studies, what there is of takes, and the errors in use."""
     app, club = desk.app, desk.club
-    use = app.use_noise()
-    study_id = use.latest(club.id)
-    known = use.tell(club.id, study_id)
+    known = app.use_noise().tell_latest(club.id)
+    study_id = None if known.results is None else known.results.study.id
     with app.records.reading() as tx:
         studies = [
             read_results(tx, one.id, app.default_catalogue) for one in tx.studies.all(club.id)

@@ -12,15 +12,14 @@ from chordline.application.days import day_in_words
 from chordline.application.training.deal import exercises_of
 from chordline.application.training.evening_json import rounds_of
 from chordline.application.training.members import find_group
-from chordline.application.training.records import WorkRecord
-from chordline.application.training.sheets.planned import read_evening, read_stations
+from chordline.application.training.planned import read_evening, read_stations, sessions_that_hold
+from chordline.application.training.records import SessionRecord, WorkRecord
 from chordline.application.training.tonight import Evening
 from chordline.errors import RefusedInputError
 from chordline.web.desk import AtDesk, Coach, Desk
 from chordline.web.evening_view import show_rounds
 from chordline.web.forms import go_to, read_day
-from chordline.web.ids import PathId
-from chordline.web.pages.plan import plan_days
+from chordline.web.ids import FormId, PathId, read_id
 from chordline.web.rendering import render
 
 router = APIRouter()
@@ -54,6 +53,7 @@ def show_tonight(
         evening=evening,
         day=day,
         minutes=record["warm_up_min"],
+        begun=0 if record["round"] is None else record["round"] + 1,
         rounds=show_rounds(
             read_evening(record), read_stations(record), names=names, training=training
         ),
@@ -72,9 +72,8 @@ def _not_opened(request: Request, desk: Desk, group_id: int, day: date) -> HTMLR
     with desk.app.records.reading() as tx:
         group = find_group(tx, group_id)
         plan = tx.training.plan_holding(group_id, day)
-        kept = next(iter(tx.training.plans(group_id, limit=1)), None)
+        days = [one.held_on for one in sessions_that_hold(tx.training.plans(group_id))]
         held = tx.training.sessions(group_id, last=desk.today())[-6:]
-    days = plan_days(kept)
     return render(
         request,
         "tonight_closed.html",
@@ -93,6 +92,7 @@ def _done_shown(
 ) -> list[tuple[int, str, list[tuple[str, str, str]]]]:
     """Return, by gymnast who was there: id, name, and (exercise, title, share) of her turns."""
     said = {(one.gymnast_id, one.exercise): one.share for one in done}
+    unsaid = _unsaid_share(evening.session)
     hers = defaultdict(list, {her: list(turns) for her, turns in _turns_of(evening).items()})
     for gymnast_id, exercise in said:
         if exercise not in hers[gymnast_id]:
@@ -106,7 +106,7 @@ def _done_shown(
                 (
                     key,
                     exercises[key].title if key in exercises else key,
-                    _share_key(said.get((one.id, key))),
+                    _share_key(said.get((one.id, key), unsaid)),
                 )
                 for key in dict.fromkeys(hers[one.id])
             ],
@@ -120,10 +120,13 @@ def _turns_of(evening: Evening) -> dict[int, tuple[str, ...]]:
     return dict(exercises_of(rounds_of(evening.session.record)))
 
 
-def _share_key(share: float | None) -> str:
-    """Return the word that is nearest to a share; all of it where nothing was said."""
-    if share is None:
-        return "1"
+def _unsaid_share(session: SessionRecord) -> float:
+    """Return what counts as done where nobody said it: in the end only what was kept."""
+    return 0.0 if session.state == "ended" else 1.0
+
+
+def _share_key(share: float) -> str:
+    """Return the word that is nearest to a share."""
     return min(SHARES, key=lambda one: abs(float(one) - share))
 
 
@@ -142,14 +145,25 @@ def keep_attendance(
     desk: AtDesk,
     group_id: PathId,
     session_id: PathId,
-    listed: Annotated[Sequence[int], Form()] = (),
-    here: Annotated[Sequence[int], Form()] = (),
+    listed: Annotated[Sequence[FormId], Form()] = (),
+    was: Annotated[Sequence[FormId], Form()] = (),
+    here: Annotated[Sequence[FormId], Form()] = (),
+    begun: Annotated[int | None, Form(ge=0, le=99)] = None,
 ) -> Response:
-    """Keep who of those listed is here; the rounds that have not begun are dealt anew."""
-    came = frozenset(here)
-    evening = desk.app.tonight().mark(session_id, {her: her in came for her in listed})
-    away = len(listed) - len(came & frozenset(listed))
-    said = "Everybody is here." if not away else f"{len(came)} here, {away} not."
+    """Keep who of those listed is here; the rounds that have not begun are dealt anew.
+
+    `was`: who was shown as here. Only what differs is marked, so that two who tick at once do not
+    undo each other.
+    """
+    came, shown = frozenset(here), frozenset(was)
+    evening = desk.app.tonight().mark(
+        session_id,
+        {her: her in came for her in listed if (her in came) != (her in shown)},
+        begun=begun,
+    )
+    there = len(evening.present)
+    away = len(evening.members) - there
+    said = "Everybody is here." if not away else f"{there} here, {away} not."
     return _back(group_id, evening.session.held_on, f"{said} The stations are dealt for them.")
 
 
@@ -160,9 +174,13 @@ def end_session(
     group_id: PathId,
     session_id: PathId,
     version: Annotated[int, Form(ge=0)] = 0,
+    rounds: Annotated[int | None, Form(ge=0, le=99)] = None,
 ) -> Response:
-    """End a session: who was there did what was planned, unless something else was said."""
-    evening = desk.app.tonight().end(session_id, version=version, author=coach)
+    """End a session: who was there did what was planned, unless something else was said.
+
+    `rounds`: how many there were; all of them if unset.
+    """
+    evening = desk.app.tonight().end(session_id, version=version, author=coach, rounds=rounds)
     return _back(
         group_id,
         evening.session.held_on,
@@ -174,17 +192,24 @@ def end_session(
 async def keep_done(
     request: Request, desk: AtDesk, coach: Coach, group_id: PathId, session_id: PathId
 ) -> Response:
-    """Keep what gymnasts did: fields ``<gymnast>/<exercise>`` with a share."""
+    """Keep what gymnasts did: fields ``<gymnast>/<exercise>`` with a share.
+
+    What is left as it was shown is not said: before the end its turn may still be dealt anew.
+    """
     form = await request.form()
-    keep = desk.app.keep_done()
-    session = None
-    for key, share in form.items():
-        her, _, exercise = key.partition("/")
-        if not (her.isascii() and her.isdigit() and str(share) in SHARES):
-            continue
-        keep.mark(session_id, int(her), exercise=exercise, share=float(str(share)), author=coach)
     with desk.app.records.reading() as tx:
         session = tx.training.session(session_id)
+        done = tx.training.work_of_session(session_id)
+    said = {(one.gymnast_id, one.exercise): one.share for one in done}
+    unsaid = _unsaid_share(session)
+    keep = desk.app.keep_done()
+    for key, share in form.items():
+        who, _, exercise = key.partition("/")
+        her = read_id(who)
+        if her is None or str(share) not in SHARES:
+            continue
+        if str(share) != _share_key(said.get((her, exercise), unsaid)):
+            keep.mark(session_id, her, exercise=exercise, share=float(str(share)), author=coach)
     return _back(group_id, session.held_on, "What was done is kept.")
 
 
@@ -222,7 +247,6 @@ def show_timer(
         round_min=read.round_min,
         timing={
             "session_id": evening.session.id,
-            "version": evening.session.version,
             "warm_up_min": read.warm_up_min,
             "round_min": read.round_min,
         },

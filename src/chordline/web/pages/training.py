@@ -11,22 +11,23 @@ from starlette.responses import HTMLResponse, Response
 from chordline.application.club.records import Group
 from chordline.application.club.views import GymnastQuery
 from chordline.application.training.members import find_group
+from chordline.application.training.planned import sessions_that_hold
 from chordline.application.training.records import (
     GroupTraining,
     StaleTrainingError,
     StationRecord,
 )
+from chordline.application.training.words import LEVELS
 from chordline.core.planning.problem import Level
 from chordline.errors import NotThereError, RefusedInputError
 from chordline.web.desk import AtDesk, Desk
 from chordline.web.forms import go_to, read_number
-from chordline.web.ids import PathId
+from chordline.web.ids import FormId, PathId
 from chordline.web.rendering import render
 
 router = APIRouter()
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-LEVELS: dict[Level, str] = {1: "new", 2: "some seasons", 3: "advanced"}
 #: Empty lines for stations that are still to be named.
 _SPARE_STATIONS = 2
 
@@ -50,12 +51,7 @@ def show_training(request: Request, desk: AtDesk) -> HTMLResponse:
     with desk.app.records.reading() as tx:
         for group in tx.clubs.groups(desk.club.id):
             training = tx.training.group(group.id)
-            plan = next(iter(tx.training.plans(group.id, limit=1)), None)
-            days = (
-                []
-                if plan is None
-                else [date.fromisoformat(one["date"]) for one in plan.record["sessions"]]
-            )
+            days = [one.held_on for one in sessions_that_hold(tx.training.plans(group.id))]
             shown.append(
                 GroupShown(
                     group=group,
@@ -162,7 +158,7 @@ def _read_gym(group_id: int, form: dict[str, list[str]]) -> GroupTraining:
     ]
     return GroupTraining(
         group_id=group_id,
-        weekdays=tuple(sorted({int(day) for day in form.get("day", []) if day.isdigit()})),
+        weekdays=tuple(sorted({int(day) for day in form.get("day", []) if day.isdecimal()})),
         starts_at=_read_clock(one("starts_at")),
         minutes=int(read_number(one("minutes"), of="minutes", whole=True) or 0),
         coaches=int(read_number(one("coaches"), of="coaches", whole=True) or 0),
@@ -184,7 +180,7 @@ def _read_clock(text: str) -> time | None:
 def say_levels(
     desk: AtDesk,
     group_id: PathId,
-    gymnast: Annotated[Sequence[int], Form()] = (),
+    gymnast: Annotated[Sequence[FormId], Form()] = (),
     level: Annotated[Sequence[str], Form()] = (),
 ) -> Response:
     """Keep how long the gymnasts of a group have trained."""

@@ -26,7 +26,7 @@ from chordline.application.findings_json import findings_to_json
 from chordline.application.measurement_json import measurement_to_json
 from chordline.application.training.climb import Climbed, ClimbedRung, climb
 from chordline.application.training.climb_json import SCHEMA, ladder_to_json
-from chordline.application.training.climb_known import Known, read_known, years_between
+from chordline.application.training.climb_known import Known, read_known
 from chordline.application.training.climb_words import (
     brief_in_words,
     chance_in_words,
@@ -231,10 +231,17 @@ def test_who_has_the_wall_handstand_pushed_tall_is_not_asked_for_the_wall_handst
 
 
 def test_ages_are_whole_years() -> None:
-    assert years_between(date(2013, 9, 2), MONDAY) == 11
-    assert years_between(date(2013, 9, 1), MONDAY) == 12
-    assert years_between(date(2026, 1, 1), MONDAY) == 0
     assert known().age_y == 11
+
+
+def test_a_sign_of_which_the_catalogue_says_nothing_bars_everything_that_loads() -> None:
+    silent = TRAINING.model_copy(update={"bars": {}})
+    climbed = climb(known(notes=(sign("wrist_pain"),)), catalogue=CATALOGUE, training=silent)
+    for one in climbed.rungs:
+        loads = silent.rungs[one.id].loads
+        assert not loads or one.judged.rung.barred_by == ("wrist_pain",)
+        assert all(not silent.exercises[name].loads for name in one.meanwhile)
+    assert any(one.meanwhile for one in climbed.rungs)
 
 
 def test_what_hangs_together_changes_the_chance_and_not_the_standing() -> None:

@@ -1,7 +1,6 @@
 """What a coach says of a group's training and of the skills."""
 
 from dataclasses import replace
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -9,8 +8,7 @@ import pytest
 from chordline.application.training.defaults import default_training
 from chordline.application.training.keep_training import KeepTraining, check_training
 from chordline.application.training.records import StaleTrainingError, StationRecord
-from chordline.errors import ImpossibleRecordError, RefusedInputError
-from club_stories import MONDAY
+from chordline.errors import ImpossibleRecordError
 from training_stories import OURS, open_group
 
 RUNG = next(iter(OURS.rungs))
@@ -61,20 +59,11 @@ def test_a_form_sent_twice_is_saved_once(tmp_path: Path) -> None:
     records.close()
 
 
-def test_a_skill_is_one_of_the_ladder_and_was_reached_by_today(tmp_path: Path) -> None:
+def test_a_level_said_again_is_the_later_one(tmp_path: Path) -> None:
     records, _, (anna,) = open_group(tmp_path, "Anna")
     keep = KeepTraining(records, OURS)
-    tomorrow = MONDAY + timedelta(days=1)
-    with pytest.raises(RefusedInputError, match="no skill is called 'flying'"):
-        keep.say_skill(anna.id, "flying", reached_on=MONDAY, today=MONDAY, author="Kim")
-    with pytest.raises(ImpossibleRecordError, match="future"):
-        keep.say_skill(anna.id, RUNG, reached_on=tomorrow, today=MONDAY, author="Kim")
-    keep.say_skill(anna.id, RUNG, reached_on=MONDAY, today=MONDAY, author="Kim")
     keep.say_level(anna.id, 3)
+    keep.say_level(anna.id, 2)
     with records.reading() as tx:
-        assert [one.rung for one in tx.training.skills([anna.id])] == [RUNG]
-        assert tx.training.levels([anna.id]) == {anna.id: 3}
-    keep.take_back_skill(anna.id, RUNG)
-    with records.reading() as tx:
-        assert tx.training.skills([anna.id]) == ()
+        assert tx.training.levels([anna.id]) == {anna.id: 2}
     records.close()

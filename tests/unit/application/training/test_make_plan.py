@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,7 @@ from chordline.application.training.make_plan import (
     PlanWish,
     WishedTurn,
 )
+from chordline.application.training.members import read_members
 from chordline.application.training.plan_wish import wish_from_json, wish_to_json
 from chordline.application.training.records import PlanRecord
 from chordline.application.training.replan import Replan
@@ -49,7 +50,7 @@ class Gym:
 
     def __post_init__(self) -> None:
         self.make = MakePlan(self.records, CATALOGUE, TRAINING)
-        self.replan = Replan(self.records, self.make, TRAINING)
+        self.replan = Replan(self.records, TRAINING)
 
     def find(self, girl: GymnastRecord, **shortfalls: float) -> None:
         """Keep findings with these shortfalls; all other capacities are known and not short."""
@@ -75,6 +76,16 @@ class Gym:
 
     def plan(self, **asked: Any) -> PlanRecord:
         made = self.make(self.group_id, replace(WISH, **asked))
+        assert made is not None
+        return made
+
+    def plan_again(self, author: str) -> PlanRecord:
+        """Plan from a week later on, with what stands."""
+        day = MONDAY + WEEK
+        made = self.make(
+            self.group_id,
+            self.replan.wish(self.group_id, first_day=day, author=author, today=day),
+        )
         assert made is not None
         return made
 
@@ -172,6 +183,9 @@ def test_everybody_gets_work_for_what_is_short_and_the_plan_is_kept(gym: Gym) ->
         assert tx.training.plans(gym.group_id) == (made,)
     objective = made.record["objective"]
     assert 0.0 < objective["straightening_pct"] <= objective["bound_pct"]
+    # Doubtful payoffs count in full where it is told, less where plans are chosen.
+    assert objective["expected_pct"]["mean"] > objective["straightening_pct"]
+    assert objective["expected_pct"]["sd"] > 0.0
     assert [one["date"] for one in made.record["sessions"]][:2] == ["2025-09-01", "2025-09-03"]
     assert made.record["asked"] == wish_to_json(WISH)
     assert "Anna" not in str(made.record)
@@ -237,11 +251,45 @@ def test_what_is_pinned_is_done_and_what_is_excluded_is_not(gym: Gym) -> None:
     assert "press" not in turns(made, gym.bea.id)
     assert not any("lunge-wall" in turns(made, one.id) for one in (gym.anna, gym.bea, gym.cleo))
     # Planned again from the next week, what was asked for stays, but for what is over.
-    again = gym.replan(gym.group_id, author="Lou", today=MONDAY + WEEK)
-    assert again is not None
+    again = gym.plan_again("Lou")
     assert again.first_day == MONDAY + WEEK
     assert "press" not in turns(again, gym.bea.id)
     assert again.record["asked"]["pins"] == []
+
+
+def test_weekly_minutes_of_a_plan_that_begins_within_a_week_are_those_of_a_whole_week(
+    gym: Gym,
+) -> None:
+    def minutes(first_day: date) -> float:
+        made = gym.plan(first_day=first_day, pins=(WishedTurn("lunge", gym.anna.id),))
+        hers = next(one for one in made.record["gymnasts"] if one["gymnast"] == gym.anna.id)
+        told = sum(one["weekly_min"] for one in hers["work"])
+        done = [
+            6.0
+            for session in made.record["sessions"]
+            for round_ in session["rounds"]
+            for one in round_
+            if gym.anna.id in one["gymnasts"]
+        ]
+        assert told == pytest.approx(sum(done) / WISH.weeks, abs=0.3)
+        return told
+
+    assert minutes(MONDAY + timedelta(days=3)) > 0.0
+
+
+def test_a_screen_that_nobody_judged_hides_no_work(gym: Gym) -> None:
+    tonight = Tonight(gym.records, CATALOGUE, TRAINING)
+    gym.plan(pins=(WishedTurn("lunge", gym.anna.id, MONDAY),))
+    opened = tonight.open(gym.group_id, MONDAY).session
+    tonight.end(opened.id, version=opened.version, author="Kim")
+    with gym.records.transaction() as tx:
+        tx.screens.on(gym.anna.id, MONDAY + timedelta(days=1))
+        group = tx.clubs.groups(gym.anna.club_id)[0]
+        members = read_members(tx, group, today=MONDAY + WEEK, catalogue=CATALOGUE)
+    anna = next(one for one in members if one.id == gym.anna.id)
+    # The findings are those of the screen before.
+    assert anna.screened_on == MONDAY - timedelta(days=3)
+    assert anna.work
 
 
 def test_what_is_wished_of_somebody_who_left_asks_for_nothing(gym: Gym) -> None:
@@ -317,8 +365,7 @@ def test_what_was_done_lessens_what_the_next_plan_counts_as_short(gym: Gym) -> N
     for day in (MONDAY, MONDAY + timedelta(days=2), MONDAY + timedelta(days=4)):
         opened = tonight.open(gym.group_id, day).session
         tonight.end(opened.id, version=opened.version, author="Kim")
-    again = gym.replan(gym.group_id, author="Kim", today=MONDAY + WEEK)
-    assert again is not None
+    again = gym.plan_again("Kim")
     assert short_by(again) < before - 0.1
 
 

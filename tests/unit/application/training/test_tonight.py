@@ -170,30 +170,48 @@ def test_hard_work_of_yesterday_is_not_done_again_unplanned(gym: Gym) -> None:
     assert at(gym.open(TUESDAY), 0)["plank"] == [gym.anna.id, gym.cleo.id]
 
 
-def test_the_evening_runs_round_by_round_and_what_has_begun_is_not_dealt_again(gym: Gym) -> None:
-    evening = gym.open()
-    session_id = evening.session.id
-    with pytest.raises(RefusedInputError, match="start it first"):
-        gym.tonight.next_round(session_id, version=evening.session.version)
-    evening = gym.tonight.start(session_id, version=evening.session.version)
-    assert (evening.session.state, evening.session.record["round"]) == ("running", None)
-    evening = gym.tonight.next_round(session_id, version=evening.session.version)
-    assert evening.session.record["round"] == 0
-    evening = gym.tonight.mark(session_id, {gym.anna.id: False})
+def test_what_has_begun_is_not_dealt_again(gym: Gym) -> None:
+    session_id = gym.open().session.id
+    evening = gym.tonight.mark(session_id, {gym.anna.id: False}, begun=1)
+    assert evening.session.state == "running"
     assert at(evening, 0) == {"lunge": [gym.anna.id, gym.bea.id]}
     assert at(evening, 1) == {"dish": [gym.bea.id]}
-    evening = gym.tonight.next_round(session_id, version=evening.session.version)
-    with pytest.raises(RefusedInputError, match="last round"):
-        gym.tonight.next_round(session_id, version=evening.session.version)
+    evening = gym.tonight.mark(session_id, {gym.cleo.id: True})
+    assert at(evening, 0) == {"lunge": [gym.anna.id, gym.bea.id]}
+    assert at(evening, 1) == {"dish": [gym.bea.id], "wall": [gym.cleo.id]}
+    evening = gym.tonight.mark(session_id, {}, begun=0)
+    assert evening.session.state == "planned"
+    assert at(evening, 0) == {"lunge": [gym.bea.id, gym.cleo.id]}
+    for wrong in (-1, 3):
+        with pytest.raises(RefusedInputError, match="has 2 rounds"):
+            gym.tonight.mark(session_id, {}, begun=wrong)
 
 
-def test_two_tablets_do_not_go_on_twice(gym: Gym) -> None:
+def test_a_plan_made_since_is_kept_to_unless_a_round_has_begun(gym: Gym) -> None:
+    first = gym.open()
+    gym.tonight.mark(first.session.id, {gym.cleo.id: True})
+    keep_plan(gym.records, gym.group_id, planned_session(MONDAY, [turn(1, "dish", gym.anna.id)]))
+    seen = gym.tonight.look(gym.group_id, MONDAY)
+    assert seen is not None
+    assert seen.planned_anew
+    anew = gym.open()
+    assert not anew.planned_anew
+    assert anew.session.plan_id != first.session.plan_id
+    assert [list(at(anew, 0)), len(anew.session.record["rounds"])] == [["dish"], 1]
+    # Who was marked stays marked.
+    assert anew.marked == {gym.cleo.id: True}
+    gym.tonight.mark(anew.session.id, {}, begun=1)
+    gym.plan()
+    kept = gym.open()
+    assert kept.planned_anew
+    assert list(at(kept, 0)) == ["dish"]
+
+
+def test_two_tablets_do_not_end_it_twice(gym: Gym) -> None:
     seen = gym.open().session
-    gym.tonight.start(seen.id, version=seen.version)
-    running = gym.tonight.start(seen.id, version=seen.version).session
-    gym.tonight.next_round(seen.id, version=running.version)
+    gym.tonight.mark(seen.id, {gym.anna.id: False})
     with pytest.raises(StaleTrainingError):
-        gym.tonight.next_round(seen.id, version=running.version)
+        gym.tonight.end(seen.id, version=seen.version, author="Kim")
 
 
 def test_an_ended_evening_keeps_that_everybody_present_did_everything(gym: Gym) -> None:
@@ -222,12 +240,6 @@ def test_rounds_that_were_not_reached_were_not_done(gym: Gym) -> None:
     assert set(gym.work()) == {(gym.anna.id, "lunge"), (gym.bea.id, "lunge")}
 
 
-def test_everybody_did_everything_can_be_said_without_ending(gym: Gym) -> None:
-    session = gym.open().session
-    assert len(gym.done.mark_all(session.id, author="Kim")) == 4
-    assert gym.open().session.state == "planned"
-
-
 def test_work_that_was_not_planned_counts_and_an_unknown_one_is_refused(gym: Gym) -> None:
     session = gym.open().session
     gym.done.mark(session.id, gym.cleo.id, exercise="plank", share=1.0, author="Kim")
@@ -242,7 +254,7 @@ def test_an_exercise_that_left_the_catalogue_is_still_done(gym: Gym) -> None:
     session = gym.open(WEDNESDAY).session
     # What it loads is not known any more: not for whom a sign bars something.
     assert session.record["rounds"][0] == [turn(0, "gone", gym.anna.id)]
-    gym.done.mark_all(session.id, author="Kim")
+    gym.tonight.end(session.id, version=session.version, author="Kim")
     assert gym.work() == {(gym.anna.id, "gone"): (1.0, 8.0)}
 
 

@@ -6,6 +6,8 @@ from datetime import date
 import pytest
 
 from chordline.application.tongue import tongue_of
+from chordline.application.training.names import called
+from chordline.application.training.planned import read_evening
 from chordline.application.training.sheets.coach_plan import (
     CoachPlanSheet,
     make_coach_plan_sheet,
@@ -14,16 +16,15 @@ from chordline.application.training.sheets.family import FamilySheet, make_famil
 from chordline.application.training.sheets.family_words import GOING_WELL, NEXT_STEP
 from chordline.application.training.sheets.her import Her
 from chordline.application.training.sheets.home import days_a_week, exercises_for_home
-from chordline.application.training.sheets.names import called
 from chordline.application.training.sheets.plan_overview import PlanOverview, make_plan_overview
-from chordline.application.training.sheets.planned import read_evening
 from chordline.application.training.sheets.referral import (
     make_referral_note,
     names_another,
     sign_to_refer,
 )
 from chordline.application.training.sheets.stations import StationsSheet, make_stations_sheet
-from chordline.application.training.sheets.words import CARE, LOADS, dose_in_words
+from chordline.application.training.signs import barred_loads
+from chordline.application.training.words import CARE, LOADS, dose_in_words
 from chordline.catalogue.training_schema import Dose
 from chordline.errors import RefusedInputError
 from training_sheet_samples import (
@@ -159,6 +160,15 @@ def test_an_open_sign_is_answered_kindly_and_bars_what_loads_it() -> None:
     loads = [load for one in sheet.home for load in TRAINING.exercises[one.told.id].loads]
     assert barred
     assert barred.isdisjoint(loads)
+
+
+def test_what_her_photos_show_bars_as_a_reported_sign_does() -> None:
+    shown = her(seen=("numbness",))
+    assert shown.barred(TRAINING) >= barred_loads(("numbness",), TRAINING)
+    for name in exercises_for_home(shown, TRAINING, ()):
+        assert not TRAINING.exercises[name].loads
+    # Nobody told of it, so nobody is thanked for telling.
+    assert family(shown).waits == ""
 
 
 def test_home_is_what_may_be_done_without_a_coach_at_her_age() -> None:
@@ -333,8 +343,8 @@ def test_the_minutes_of_a_row_are_its_sum() -> None:
 
 def test_a_plan_says_what_it_is_expected_to_give_and_what_no_plan_could() -> None:
     expected = overview("de").expected
-    assert "1,3\u00a0%" in expected
-    assert "1,4\u00a0%" in expected
+    assert "1,5\u00a0%\u00a0±\u00a01,5\u00a0%" in expected
+    assert "5\u00a0%" in expected
 
 
 def test_a_plans_notes_name_signs_gaps_and_who_was_never_screened() -> None:

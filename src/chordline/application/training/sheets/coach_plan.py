@@ -10,6 +10,7 @@ from chordline.application.findings_words import unit_of_capacity
 from chordline.application.sheet_forecast import ToldLine, handstand_among
 from chordline.application.sheet_forecast import forecast_for_sheet as drawn_forecast
 from chordline.application.tongue import Tongue, mark
+from chordline.application.training.planned import PlannedWork
 from chordline.application.training.sheets.her import Her
 from chordline.application.training.sheets.home import exercises_for_home
 from chordline.application.training.sheets.limits_told import (
@@ -19,8 +20,7 @@ from chordline.application.training.sheets.limits_told import (
     open_in_words,
     tell_limiter,
 )
-from chordline.application.training.sheets.planned import PlannedWork
-from chordline.application.training.sheets.words import (
+from chordline.application.training.words import (
     CARE,
     KINDS,
     LEVELS,
@@ -32,12 +32,11 @@ from chordline.application.training.sheets.words import (
     stays,
     tell_exercise,
 )
+from chordline.application.wording import SD_95
 from chordline.catalogue.schema import Catalogue
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.core.body.measurement import Measurement
 from chordline.core.body.verdict import Verdict
-
-_Z_95: Final = 1.96
 
 
 @dataclass(frozen=True)
@@ -184,7 +183,7 @@ def _stops(
     her: Her, *, catalogue: Catalogue, training: TrainingCatalogue, tongue: Tongue
 ) -> tuple[str, ...]:
     said = []
-    for flag in her.flags:
+    for flag in (*her.flags, *her.seen):
         sign = catalogue.referrals.get(flag)
         if sign is not None:
             label, advice = tongue.word("sign", sign.label), tongue.word("sign", sign.advice)
@@ -235,7 +234,7 @@ def _lines(her: Her, catalogue: Catalogue, tongue: Tongue) -> CoachLines | None:
 
 
 def _bow(value: float, sd: float, tongue: Tongue) -> str:
-    return tongue.say("bow {amount}", amount=tongue.plus_minus(value, _Z_95 * sd, "pct", 1))
+    return tongue.say("bow {amount}", amount=tongue.plus_minus(value, SD_95 * sd, "pct", 1))
 
 
 def _row(one: PlannedWork, her: Her, catalogue: Catalogue, tongue: Tongue) -> WorkRow:
@@ -251,7 +250,7 @@ def _row(one: PlannedWork, her: Her, catalogue: Catalogue, tongue: Tongue) -> Wo
         if known
         else tongue.say("not tested yet"),
         gain=gain_in_words(one.capacity, shortfall=one.shortfall, gain=one.gain, tongue=tongue),
-        payoff=tongue.plus_minus(off, _Z_95 * spread, "pct", 1) if known else "–",
+        payoff=tongue.plus_minus(off, SD_95 * spread, "pct", 1) if known else "–",
     )
 
 

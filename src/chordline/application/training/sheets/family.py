@@ -12,7 +12,7 @@ from chordline.application.tongue import Tongue, mark
 from chordline.application.training.sheets.family_words import GOING_WELL, NEXT_STEP
 from chordline.application.training.sheets.her import Her
 from chordline.application.training.sheets.home import days_a_week, exercises_for_home
-from chordline.application.training.sheets.words import (
+from chordline.application.training.words import (
     ToldExercise,
     capacity_label,
     inside,

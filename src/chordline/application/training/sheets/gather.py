@@ -5,7 +5,7 @@ from datetime import date
 
 from chordline.application.club.judge_screen import JudgeScreen
 from chordline.application.club.ports import Records, Tx
-from chordline.application.club.records import Group, NoteRecord
+from chordline.application.club.records import Group
 from chordline.application.club.views import GymnastView
 from chordline.application.days import day_in_words
 from chordline.application.drawn_line import DrawnLine
@@ -14,15 +14,8 @@ from chordline.application.make_squad_sheet import draw_line, lines_to_show
 from chordline.application.roster.match import all_gymnasts
 from chordline.application.tongue import Tongue
 from chordline.application.training.defaults import UNSAID_LEVEL
-from chordline.application.training.members import barred_loads, find_group, open_signs
-from chordline.application.training.sheets.coach_plan import (
-    CoachPlanSheet,
-    make_coach_plan_sheet,
-)
-from chordline.application.training.sheets.family import FamilySheet, make_family_sheet
-from chordline.application.training.sheets.her import Her
-from chordline.application.training.sheets.plan_overview import PlanOverview, make_plan_overview
-from chordline.application.training.sheets.planned import (
+from chordline.application.training.members import Member, find_group, read_members
+from chordline.application.training.planned import (
     Evening,
     PlannedStation,
     ReadPlan,
@@ -30,12 +23,20 @@ from chordline.application.training.sheets.planned import (
     read_plan,
     read_stations,
 )
+from chordline.application.training.sheets.coach_plan import (
+    CoachPlanSheet,
+    make_coach_plan_sheet,
+)
+from chordline.application.training.sheets.family import FamilySheet, make_family_sheet
+from chordline.application.training.sheets.her import Her, holds_on
+from chordline.application.training.sheets.plan_overview import PlanOverview, make_plan_overview
 from chordline.application.training.sheets.referral import (
     ReferralNote,
     make_referral_note,
     sign_to_refer,
 )
 from chordline.application.training.sheets.stations import StationsSheet, make_stations_sheet
+from chordline.application.training.signs import barred_loads, seen_signs
 from chordline.catalogue.schema import Catalogue
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.core.body.measurement import Measurement
@@ -135,19 +136,13 @@ class GatherSheets:
         with self._records.reading() as tx:
             group = find_group(tx, group_id)
             evening, stations = _evening_of(tx, group_id, day, or_next=or_next)
-            names = _names(tx, evening.gymnasts)
-            barred = {
-                id_: barred_loads(
-                    open_signs(tx.gymnasts.notes(id_), self._catalogue), self._training
-                )
-                for id_ in names
-            }
+            members = read_members(tx, group, today=day, catalogue=self._catalogue)
         return make_stations_sheet(
             evening,
             stations,
             group=group.name,
-            names=names,
-            barred=barred,
+            names=_names(members),
+            barred={one.id: barred_loads(one.signs, self._training) for one in members},
             training=self._training,
             tongue=tongue,
         )
@@ -165,11 +160,11 @@ class GatherSheets:
             plan = _plan_on(tx, group_id, day)
             if plan is None:
                 raise RefusedInputError(f"{group.name} has no plan; make one first")
-            names = _names(tx, plan.hers)
+            members = read_members(tx, group, today=day, catalogue=self._catalogue)
         return make_plan_overview(
             plan,
             group=group.name,
-            names=names,
+            names=_names(members),
             catalogue=self._catalogue,
             training=self._training,
             tongue=tongue,
@@ -185,11 +180,15 @@ class GatherSheets:
         screen = next(iter(view.screens), None)
         found: Findings | None = None
         measurements: tuple[Measurement, ...] = ()
+        seen: tuple[str, ...] = ()
         if screen is not None:
             hers = self._judge.read(tx, screen, her)
             measurements = tuple(one.measurement for one in hers.screen.filed)
             if measurements or hers.screen.held:
                 found = self._judge.find(hers, screen)
+                stops = (one.flag for one in found.stops)
+                day_then = screen.screen.screened_on
+                seen = seen_signs(view.notes, stops, day_then, self._catalogue)
         return Her(
             id=her.id,
             name=her.name,
@@ -197,8 +196,9 @@ class GatherSheets:
             birth_date=her.birth_date,
             level=tx.training.levels([her.id]).get(her.id, UNSAID_LEVEL),
             day=day,
-            open_notes=tuple(one for one in view.notes if _holds(one, day)),
+            open_notes=tuple(one for one in view.notes if holds_on(one, day)),
             screened_on=None if screen is None or found is None else screen.screen.screened_on,
+            seen=seen,
             found=found,
             measurements=measurements,
             line=line_to_show(measurements, self._catalogue),
@@ -206,10 +206,6 @@ class GatherSheets:
             hers=None if plan is None else plan.hers.get(her.id),
             evenings=evenings,
         )
-
-
-def _holds(note: NoteRecord, day: date) -> bool:
-    return note.kind != "remark" and (note.closed_on is None or note.closed_on > day)
 
 
 def line_to_show(measurements: Sequence[Measurement], catalogue: Catalogue) -> DrawnLine | None:
@@ -225,18 +221,22 @@ def line_to_show(measurements: Sequence[Measurement], catalogue: Catalogue) -> D
 def _her_plan(
     tx: Tx, groups: Iterable[Group], gymnast_id: int, day: date
 ) -> tuple[ReadPlan | None, tuple[Evening, ...]]:
-    """Return the plan that has her, else that of her first group, and her sessions from a day."""
+    """Return the plan that has her, else that of her first group, and her sessions from a day.
+
+    Who trains with two groups has the sessions of both.
+    """
     plans = [(group.id, plan) for group in groups if (plan := _plan_on(tx, group.id, day))]
     plans.sort(key=lambda one: gymnast_id not in one[1].hers)
-    if not plans:
-        return None, ()
-    group_id, plan = plans[0]
-    changed = {
-        one.held_on: read_evening(one.record)
-        for one in tx.training.sessions(group_id, first=day, last=plan.last_day)
-    }
-    evenings = (changed.get(one.held_on, one) for one in plan.evenings if one.held_on >= day)
-    return plan, tuple(one for one in evenings if gymnast_id in one.gymnasts)
+    evenings = []
+    for group_id, plan in plans:
+        changed = {
+            one.held_on: read_evening(one.record)
+            for one in tx.training.sessions(group_id, first=day, last=plan.last_day)
+        }
+        coming = (changed.get(one.held_on, one) for one in plan.evenings if one.held_on >= day)
+        evenings += [one for one in coming if gymnast_id in one.gymnasts]
+    evenings.sort(key=lambda one: one.held_on)
+    return (plans[0][1] if plans else None), tuple(evenings)
 
 
 def _plan_on(tx: Tx, group_id: int, day: date) -> ReadPlan | None:
@@ -277,17 +277,8 @@ def _evening_of(
     )
 
 
-def _names(tx: Tx, ids: Iterable[int]) -> Mapping[int, str]:
-    """Return the names of those who are in the records and train."""
-    names = {}
-    for id_ in ids:
-        try:
-            her = tx.gymnasts.get(id_)
-        except NotThereError:
-            continue
-        if her.archived_at is None:
-            names[id_] = her.name
-    return names
+def _names(members: Iterable[Member]) -> Mapping[int, str]:
+    return {one.id: one.gymnast.name for one in members}
 
 
 def _club_names(tx: Tx, club_id: int) -> list[tuple[int, str]]:

@@ -5,11 +5,11 @@ from datetime import date
 
 from chordline.application.club.her_screen import PAIN
 from chordline.application.club.records import NoteRecord
+from chordline.application.days import age_on
 from chordline.application.drawn_line import DrawnLine
 from chordline.application.findings import Findings
-from chordline.application.roster.values import age_on
-from chordline.application.training.members import barred_loads
-from chordline.application.training.sheets.planned import Evening, HerPlan, ReadPlan
+from chordline.application.training.planned import Evening, HerPlan, ReadPlan
+from chordline.application.training.signs import barred_loads
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.core.body.measurement import Measurement
 from chordline.core.planning.problem import Level
@@ -31,6 +31,8 @@ class Her:
         Reported signs that hold on that day, the first first.
     screened_on : date or None
         None = never screened.
+    seen : tuple of str
+        Signs that its photos show and that nobody has noted.
     found : Findings or None
         Of that screen.
     measurements : tuple of Measurement
@@ -53,6 +55,7 @@ class Her:
     day: date
     open_notes: tuple[NoteRecord, ...] = ()
     screened_on: date | None = None
+    seen: tuple[str, ...] = ()
     found: Findings | None = None
     measurements: tuple[Measurement, ...] = ()
     line: DrawnLine | None = None
@@ -67,13 +70,18 @@ class Her:
 
     @property
     def flags(self) -> tuple[str, ...]:
-        """Every open sign once."""
+        """Every open reported sign once."""
         return tuple(dict.fromkeys(flag_of(note) for note in self.open_notes))
 
     def barred(self, training: TrainingCatalogue) -> frozenset[str]:
         """Return the loads that open signs bar, today's and those the plan was made with."""
         planned = () if self.hers is None else self.hers.barred
-        return barred_loads(self.flags, training).union(planned)
+        return barred_loads((*self.flags, *self.seen), training).union(planned)
+
+
+def holds_on(note: NoteRecord, day: date) -> bool:
+    """Return whether a note is a reported sign that is open on a day."""
+    return note.kind != "remark" and (note.closed_on is None or note.closed_on > day)
 
 
 def flag_of(note: NoteRecord) -> str:

@@ -60,7 +60,7 @@ def _feeding(
 
 
 def _may(her: Her, entry: ExerciseEntry, barred: frozenset[str]) -> bool:
-    # Where nobody said her age, only what any age may do.
+    # Where nobody said her age, only what any age may do: at home no coach sees how old she is.
     age = _LEAST_AGE_Y if her.age_y is None else her.age_y
     return (
         entry.home

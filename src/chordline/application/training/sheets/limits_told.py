@@ -6,11 +6,11 @@ from typing import Final
 from chordline.application.findings import Findings, LimiterFinding, Reason
 from chordline.application.tongue import Tongue, mark
 from chordline.application.training.sheets.her import Her
-from chordline.application.training.sheets.words import capacity_label, inside, missing_in_words
+from chordline.application.training.words import capacity_label, inside, missing_in_words
+from chordline.application.wording import SD_95
 from chordline.catalogue.schema import Catalogue
 from chordline.core.capacity.observed import HOLD_MEASURE
 
-_Z_95: Final = 1.96
 _MOST_REASONS: Final = 2
 #: From which probability on a word is said; as in `summary.sureness_in_words`.
 _SURENESS: Final = (
@@ -92,7 +92,7 @@ def _reason(reason: Reason, her: Her, catalogue: Catalogue, tongue: Tongue) -> s
     if measured is None or entry is None:
         return title
     digits = 0 if measured.unit == "deg" else 1
-    spread = _Z_95 * measured.total_sd
+    spread = SD_95 * measured.total_sd
     value = tongue.plus_minus(abs(measured.value), spread, measured.unit, digits)
     template = entry.positive if measured.value > 0.0 else entry.negative
     label = inside(tongue.word("measure", entry.label), tongue)

@@ -1,12 +1,14 @@
 """A group's plan at a glance: who works on what, how many minutes a week, and when."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from chordline.application.tongue import Tongue
+from chordline.application.training.planned import HerPlan, ReadPlan
 from chordline.application.training.sheets.coach_plan import group_label
-from chordline.application.training.sheets.planned import HerPlan, ReadPlan
-from chordline.application.training.sheets.words import CARE, capacity_label, inside
+from chordline.application.training.words import CARE, capacity_label, inside
+from chordline.application.wording import SD_95
 from chordline.catalogue.schema import Catalogue
 from chordline.catalogue.training_schema import TrainingCatalogue
 
@@ -168,17 +170,18 @@ def _noted(
 
 
 def _expected(plan: ReadPlan, count: int, tongue: Tongue) -> str:
-    if count == 0 or plan.straightening_pct <= 0.0:
+    if count == 0 or plan.expected is None or plan.expected.value <= 0.0:
         return ""
+    mean, sd = plan.expected.value / count, plan.expected.sd / count
     said = tongue.say(
-        "If the minutes are done, the largest bow of a handstand is expected to shrink by {amount} "
-        "of the body's length, on average over the group.",
-        amount=tongue.amount(plan.straightening_pct / count, "pct", 1),
+        "If the minutes are done, the bow along a handstand is expected to shrink by {amount} of "
+        "the body's length, on average over the group. What a minute gives is assumed.",
+        amount=tongue.plus_minus(mean, SD_95 * sd, "pct", 1),
     )
-    if plan.bound_pct > plan.straightening_pct:
+    if plan.gap > 0.0:
         said += " " + tongue.say(
-            "No plan with these sessions and stations could make it more than {amount}.",
-            amount=tongue.amount(plan.bound_pct / count, "pct", 1),
+            "The plan is at most {amount} below the best one for these sessions and stations.",
+            amount=tongue.amount(math.ceil(100.0 * plan.gap), "pct"),
         )
     return said
 

@@ -8,9 +8,9 @@ from typing import Final
 
 from chordline.application.club.records import NoteRecord
 from chordline.application.tongue import Tongue, mark
-from chordline.application.training.members import barred_loads
-from chordline.application.training.sheets.her import Her, flag_of
-from chordline.application.training.sheets.words import LOADS
+from chordline.application.training.sheets.her import Her, flag_of, holds_on
+from chordline.application.training.signs import barred_loads, tests_stopped_by
+from chordline.application.training.words import LOADS
 from chordline.catalogue.schema import Catalogue
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.errors import RefusedInputError
@@ -93,7 +93,7 @@ def make_referral_note(
     """
     if note.kind == "remark":
         raise RefusedInputError("a remark is no sign; a referral note is for a reported sign")
-    if note.closed_on is not None and note.closed_on <= her.day:
+    if not holds_on(note, her.day):
         raise RefusedInputError("this sign is closed; open it again to print a referral note")
     flag = flag_of(note)
     sign = catalogue.referrals[flag]
@@ -178,12 +178,8 @@ def _parts(text: str) -> list[str]:
 def _stopped(
     flag: str, *, catalogue: Catalogue, training: TrainingCatalogue, tongue: Tongue
 ) -> tuple[str, ...]:
-    sign = catalogue.referrals[flag]
-    tests = [
-        tongue.word("test", test.title)
-        for name, test in catalogue.tests.items()
-        if name in sign.stops or test.group in sign.stops_groups
-    ]
+    stopped = tests_stopped_by((flag,), catalogue)
+    tests = [tongue.word("test", catalogue.tests[name].title) for name in stopped]
     loads = [
         tongue.say(LOADS[load])
         for load in sorted(barred_loads((flag,), training), key=list(LOADS).index)
@@ -211,9 +207,5 @@ def _stopped(
 
 def sign_to_refer(notes: Sequence[NoteRecord], day: date) -> NoteRecord | None:
     """Return the latest sign that holds on a day; None where there is none."""
-    open_ones = [
-        one
-        for one in notes
-        if one.kind != "remark" and (one.closed_on is None or one.closed_on > day)
-    ]
+    open_ones = [one for one in notes if holds_on(one, day)]
     return max(open_ones, key=lambda one: (one.noted_on, one.id), default=None)

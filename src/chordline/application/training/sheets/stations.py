@@ -4,9 +4,9 @@ from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass
 
 from chordline.application.tongue import Tongue
-from chordline.application.training.sheets.names import called
-from chordline.application.training.sheets.planned import Evening, PlannedStation
-from chordline.application.training.sheets.words import CARE, ToldExercise, stays, tell_exercise
+from chordline.application.training.names import called
+from chordline.application.training.planned import Evening, PlannedStation
+from chordline.application.training.words import CARE, ToldExercise, stays, tell_exercise
 from chordline.catalogue.training_schema import TrainingCatalogue
 
 

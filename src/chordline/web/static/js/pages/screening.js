@@ -41,6 +41,9 @@ const watch = new MeasuringWatch(find("[data-measuring]"), {
 const shooting = new Shooting(find(".shoot"), { tests: data.tests, test, gymnast });
 
 form.addEventListener("submit", (event) => event.preventDefault());
+test.addEventListener("change", () => {
+  /** @type {HTMLAnchorElement} */ (find("[data-mirror]")).href = test.value ? `/live?${new URLSearchParams({ test: test.value })}` : "/live";
+});
 suggestGymnasts(gymnast);
 gymnast.addEventListener("change", () => void meant());
 if (gymnast.value !== "") void meant();

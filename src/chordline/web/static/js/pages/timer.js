@@ -16,7 +16,8 @@ const MINUTE_MS = 60_000;
 const part = (name) => /** @type {HTMLElement} */ (document.querySelector(`[data-${name}]`));
 
 const evening = JSON.parse(part("evening").textContent ?? "{}");
-const memory = `chordline-timer-${evening.session_id}-${evening.version}`;
+// Of the session, however often its stations are dealt: who comes late does not stop the clock.
+const memory = `chordline-timer-${evening.session_id}`;
 const rounds = /** @type {HTMLElement[]} */ ([...document.querySelectorAll("[data-round]")]);
 const clock = new Clock([
   ...(evening.warm_up_min > 0

@@ -1,0 +1,1 @@
+"""Where photos are measured: processes of this machine, or a Dask cluster."""
