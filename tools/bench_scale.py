@@ -44,7 +44,7 @@ def main() -> None:
     parser.add_argument("--no-dask", action="store_true")
     asked = parser.parse_args()
     rows: list[Row] = [("where", "photos", "first", "rate", "whole", "cpu a photo", "load", "bits")]
-    row, truth = timed(f"this process, {usable_cores()} threads", lambda photos: None, None)
+    row, truth = timed(f"this process, {usable_cores()} threads", lambda _: None, None)
     rows.append(row)
     many = partial(App().measure_many, workers=asked.workers)
     rows.append(timed(f"{asked.workers} processes", many, truth)[0])

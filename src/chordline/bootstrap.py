@@ -97,8 +97,10 @@ _RESTS_ON_ERRORS = (
     "squad_progress",
 )
 
-#: A process more pays from so many photos for each on.
-PHOTOS_A_PROCESS = 16
+#: From so many photos on worker processes pay for their start, on two cores just so.
+PHOTOS_THAT_PAY = 64
+#: So many photos at least for each of them.
+PHOTOS_A_PROCESS = 8
 
 #: What a new club is called until it gets its name.
 NEW_CLUB = "My club"
@@ -112,11 +114,11 @@ def usable_cores() -> int:
 def worth_workers(photos: int, cores: int) -> int:
     """Return how many processes pay for so many photos; 1 = measure them in this one.
 
-    A process needs about two seconds to start, in which the networks measure four photos with
-    all cores (docs/scale.md).
+    All cores or none: this process uses several cores as well, only less well (docs/scale.md).
     """
-    count = min(cores, photos // PHOTOS_A_PROCESS)
-    return count if count > 1 else 1
+    if photos < PHOTOS_THAT_PAY:
+        return 1
+    return min(cores, photos // PHOTOS_A_PROCESS)
 
 
 @dataclass(frozen=True)

@@ -66,7 +66,8 @@ def beside_the_mat(
     app, port = opened
     app.__dict__["live_eye"] = eye
     gym = Gym(browser, app, port, permissions=["camera"] if camera else [], **context)
-    gym.go(path)
+    if path.startswith("/"):
+        gym.go(path)
     yield gym
     gym.context.close()
     assert gym.faults == []
@@ -187,6 +188,29 @@ def test_the_other_near_side_turns_the_words(filmed: Any, opened: tuple[App, int
         ).first.wait_for()
         gym.page.get_by_label("Test", exact=True).select_option("prone-sides")
         gym.page.get_by_text("as the test says").wait_for()
+
+
+def test_the_tone_sounds_only_when_it_is_switched_on_and_only_in_shape(
+    filmed: Any, opened: tuple[App, int]
+) -> None:
+    story = [*[straight_girl()] * 40, "hidden"]
+    with beside_the_mat(filmed, opened, TellingEye(story), path="about:blank") as gym:
+        gym.page.add_init_script(
+            """window.loud = [];
+            const set = AudioParam.prototype.setTargetAtTime;
+            AudioParam.prototype.setTargetAtTime = function (value, ...rest) {
+              if (value < 1) window.loud.push(value);
+              return set.call(this, value, ...rest);
+            };"""
+        )
+        gym.go("/live?test=prone-overhead")
+        gym.page.get_by_role("button", name="Start").click()
+        headline(gym).get_by_text("On the line").wait_for()
+        assert gym.page.evaluate("window.loud") == []
+        gym.page.get_by_role("button", name="Tone in shape").click()
+        gym.page.wait_for_function("window.loud.some((value) => value > 0)")
+        headline(gym).get_by_text("Cannot tell yet").wait_for()
+        assert gym.page.evaluate("window.loud.at(-1)") == 0
 
 
 def test_the_picture_is_a_mirror_until_it_is_turned(filmed: Any, opened: tuple[App, int]) -> None:

@@ -15,6 +15,7 @@ from chordline.application.folder import FolderContents, Gymnast
 from chordline.application.measure_many import GAVE_UP, MeasureMany, Outcome, PhotoTask
 from chordline.application.measure_photo import MeasurePhoto, MeasureRequest
 from chordline.application.screen_folder import ScreenFolder
+from chordline.bootstrap import worth_workers
 from chordline.catalogue.loader import load_catalogue
 from chordline.errors import PictureError, RefusedInputError, WorkersError
 
@@ -196,6 +197,14 @@ def test_when_nothing_comes_and_nobody_works_it_is_said(monkeypatch: pytest.Monk
     monkeypatch.setattr("chordline.application.measure_many._PATIENCE_S", 0.01)
     with pytest.raises(WorkersError, match="no worker is left"):
         run(Nobody())
+
+
+@pytest.mark.parametrize(
+    ("photos", "cores", "processes"),
+    [(63, 8, 1), (64, 8, 8), (64, 16, 8), (500, 2, 2), (500, 1, 1)],
+)
+def test_a_small_folder_starts_no_processes(photos: int, cores: int, processes: int) -> None:
+    assert worth_workers(photos, cores) == processes
 
 
 CATALOGUE = load_catalogue()

@@ -21,9 +21,7 @@ NAMES = ("Anna Abel", "Anna Beck", "Cleo Dahl")
 
 
 @pytest.fixture
-def run(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Run:
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
     """Run a command upon a club of its own and return what it wrote to standard output."""
     monkeypatch.setenv("CHORDLINE_DATA", str(tmp_path / "data"))
     monkeypatch.delenv("CHORDLINE_DATABASE", raising=False)

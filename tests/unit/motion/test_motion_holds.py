@@ -152,6 +152,15 @@ def test_an_offset_of_the_landmarks_widens_the_line_and_not_her_own_shape() -> N
     assert line.sd > 1.5 * own.sd
 
 
+def test_a_body_that_snaps_into_shape_is_timed_from_there() -> None:
+    """The filter smears a snap: its first moments cannot be told, the hold after them can."""
+    snap = ramp(3.0, 10_000.0, 0.0, begin=-80.0)
+    hold = told(hold_of(13.0, hip=snap))
+    assert hold.began_at_s == pytest.approx(3.3, abs=0.4)
+    assert hold.seconds == pytest.approx(9.7, abs=0.5)
+    assert hold.reached_cap
+
+
 def test_what_only_passes_through_the_shape_is_no_hold() -> None:
     result = hold_of(8.0, hip=ramp(0.0, 15.0, 60.0, begin=-60.0))
     assert result == Untold("never-still")

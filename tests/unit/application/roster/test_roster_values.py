@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from chordline.adapters.db.schema import BODY_SIZE
 from chordline.adapters.db.search_keys import name_key as key_of_the_records
 from chordline.application.club.names import name_key
-from chordline.application.roster.columns import COLUMNS, SPELLINGS, WITHOUT_UNIT, read_header
 from chordline.application.days import age_on
+from chordline.application.roster.columns import COLUMNS, SPELLINGS, WITHOUT_UNIT, read_header
 from chordline.application.roster.values import (
     SIZES,
     join_groups,

@@ -220,8 +220,7 @@ async function keep() {
       return;
     }
   }
-  const name = `live ${new Date().toISOString().slice(0, 19).replaceAll(":", ".")}.jpg`;
-  uploads.add([new File([picture], name, { type: "image/jpeg" })], said);
+  uploads.add([new File([picture], `${test.value}.jpg`, { type: "image/jpeg" })], said);
 }
 
 /** @param {import("./uploads.js").Upload} upload */
@@ -232,7 +231,7 @@ function tellKept(upload) {
     const open = document.createElement("a");
     open.href = `/photos/${upload.photo.id}`;
     open.textContent = "See it";
-    const whose = upload.said.gymnast_id ? ` as a photo of ${gymnast.value}` : "; whose it is, is asked in To look at";
+    const whose = upload.said.gymnast_id ? ` as a photo of ${gymnast.value}` : "; her card says whose it is, or To look at asks";
     kept.replaceChildren(`Kept${whose}. `, open);
   } else {
     kept.textContent = upload.reason;
