@@ -97,7 +97,8 @@ _RESTS_ON_ERRORS = (
     "squad_progress",
 )
 
-#: From so many photos on worker processes pay for their start, on two cores just so.
+#: From so many photos on worker processes are used; on two cores they pay from about 40 on
+#: (docs/scale.md).
 PHOTOS_THAT_PAY = 64
 #: So many photos at least for each of them.
 PHOTOS_A_PROCESS = 8

@@ -64,6 +64,17 @@ def test_what_stands_off_the_line_is_named_in_words_with_its_error() -> None:
     assert 1.0 < shoulders.plus_minus < 15.0
 
 
+def test_the_error_has_what_another_look_would_not_change() -> None:
+    sure = LiveBody(straight_girl().xy_px, np.zeros(10), 3.0)
+    assert told(held(sure))[-1].measures[0].plus_minus > 4.0
+
+
+def test_wide_open_is_no_little_also_where_only_closing_counts() -> None:
+    last = told(held(girl(shoulder_px=30)), near="right")[-1]
+    shoulders = last.measures[0]
+    assert (shoulders.words, shoulders.tone) == ("open", "on")
+
+
 def test_at_most_three_measures_are_told_of_every_test() -> None:
     for name, test in CATALOGUE.tests.items():
         upside = test.group == "hands"
@@ -173,6 +184,11 @@ def test_a_side_does_not_flicker_with_single_frames() -> None:
     assert {one.near_side for one in answers} == {"left"}
     turned = told([*held(sure), *([wrong] * 8 * A_SECOND)], test="handstand")
     assert turned[-1].near_side == "right"
+
+
+def test_a_side_that_is_hardly_less_likely_than_the_other_stays() -> None:
+    story = [upside_down(near_log_odds=0.6), *([upside_down(near_log_odds=-0.5)] * 8 * A_SECOND)]
+    assert {one.near_side for one in told(story, test="handstand")} == {"left"}
 
 
 def test_who_looks_turned_over_is_asked_for_the_test() -> None:

@@ -37,6 +37,8 @@ _MIN_LENGTH_PX: Final = 48.0
 _VIEWS_A_FRAME: Final = 2
 _TRIES_A_FRAME: Final = 2
 _THRESHOLD: Final = 0.5
+#: Who was uncertain is looked at again after this share of the time for who stands there plainly.
+_UNCERTAIN_SHARE: Final = 0.25
 #: Side of the view around her last place, in lengths of her body.
 _NEAR_VIEW: Final = 3.0
 #: Somebody less than this share of the longest body stands in the background, as in photos.
@@ -132,7 +134,7 @@ class _BlazePoseWatch:
         self._fitted_s = -math.inf
         self._noticed: tuple[Lost, float] = ("nobody", -math.inf)
         self._views = cycle(_VIEWS)
-        #: Who was looked at and not taken, and when: the next frame looks at others first.
+        #: Who was looked at and not taken, and until when others are looked at first.
         self._passed: list[tuple[Roi, float]] = []
 
     def see(self, rgb: NDArray[np.uint8], *, at_s: float, fits: Fits) -> LiveBody | Lost:
@@ -223,7 +225,12 @@ class _BlazePoseWatch:
             for one in detect_in(self._eye.detector, picture, view, threshold=_THRESHOLD)
         ]
         notice_s = self._eye.notice_s
-        self._passed = [(roi, t_s) for roi, t_s in self._passed if at_s - t_s <= notice_s]
+        # Around her last place she herself may be who was uncertain a frame ago.
+        self._passed = (
+            [(roi, until_s) for roi, until_s in self._passed if at_s <= until_s]
+            if self._was is None
+            else []
+        )
         people: list[tuple[Fused, _Pair]] = []
         tried: list[Roi] = []
         for candidate in sorted(candidates, key=lambda one: -one.score):
@@ -237,10 +244,10 @@ class _BlazePoseWatch:
             pair = settle(self._eye.network, picture, candidate.roi)
             fused = None if pair is None else fuse([pair])
             if pair is None or fused is None or fused.mirror_disagreement_pct > MIRROR_GATE_PCT:
-                self._passed.append((candidate.roi, at_s))
+                self._passed.append((candidate.roi, at_s + _UNCERTAIN_SHARE * notice_s))
                 continue
             if not fits(_cranial(fused)):
-                self._passed.append((candidate.roi, at_s))
+                self._passed.append((candidate.roi, at_s + notice_s))
             if not any(
                 _where(fused, at_s).is_same_sighting(_where(other, at_s)) for other, _ in people
             ):

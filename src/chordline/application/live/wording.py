@@ -53,7 +53,9 @@ def say_shape(value: float, entry: MeasureEntry, words: LiveWords, tone: Tone | 
     shown = abs(value)
     if (tone == "on" and shown <= entry.on_line) or shown <= entry.on_line / 2.0:
         return words.zero
-    little = "a little " if tone in ("on", "close") or shown <= entry.close else ""
+    # Opening does not count where only closing does: 'on', and wide open all the same.
+    is_little = tone == "close" or (tone != "off" and shown <= entry.close)
+    little = "a little " if is_little else ""
     return (words.positive if value > 0 else words.negative).format(little=little)
 
 
