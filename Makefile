@@ -26,14 +26,14 @@ demo: install
 test: install
 	$(BIN)/python tools/system_packages.py
 	-$(BIN)/python tools/fetch_axe.py
-	CHORDLINE_REQUIRE_WEIGHTS=1 $(BIN)/python -m pytest tests -n 2
+	CHORDLINE_REQUIRE_WEIGHTS=1 $(BIN)/python -m pytest tests -n 2 --dist worksteal
 
 check: $(INSTALLED)
 	$(BIN)/ruff format --check src tests tools
 	$(BIN)/ruff check src tests tools
 	$(BIN)/mypy
 	$(BIN)/lint-imports
-	$(BIN)/python -m pytest tests -n 2 -m 'not slow and not weights' --ignore tests/e2e --ignore tests/recovery --ignore tests/contracts
+	$(BIN)/python -m pytest tests -n 2 --dist worksteal -m 'not slow and not weights' --ignore tests/e2e --ignore tests/recovery --ignore tests/contracts
 
 bench: install
 	$(BIN)/python tools/bench.py

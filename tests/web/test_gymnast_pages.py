@@ -124,7 +124,7 @@ def test_the_history_has_every_screen_and_judges_no_change(site: ClubSite) -> No
     history = site.page(f"/gymnasts/{her.id}").partition('id="history"')[2]
     assert history.index("1 Sep 2025") < history.index("3 Mar 2025")
     assert history.partition("</table>")[0].count('class="cl-glyph"') == 6
-    assert "is not judged here" in history
+    assert "is a real change stands under Progress" in history
 
 
 def test_findings_that_are_out_of_date_are_kept_anew(site: ClubSite) -> None:

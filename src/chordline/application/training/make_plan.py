@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from time import monotonic
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from chordline.application.club.ports import Records, Tx
 from chordline.application.days import day_in_words
@@ -24,8 +24,11 @@ from chordline.catalogue.schema import Catalogue
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.core.planning.clash import ClashError
 from chordline.core.planning.problem import Exclusion, Pin
-from chordline.core.planning.solve import Progress, solve
 from chordline.errors import RefusedInputError
+
+if TYPE_CHECKING:
+    from chordline.core.planning.solve import Progress
+
 
 __all__ = ["MakePlan", "PlanClashError", "PlanWish", "WishedTurn"]
 
@@ -165,9 +168,12 @@ class MakePlan:
         cancelled: Callable[[], bool] | None,
     ) -> dict[str, Any] | None:
         """Return the plan as JSON; None where cancelled."""
+        # The solver takes half a second to load, which only making a plan should cost.
+        from chordline.core.planning.solve import solve  # noqa: PLC0415
+
         ends_s = self._clock_s() + MOST_S
 
-        def tell(progress: Progress) -> None:
+        def tell(progress: "Progress") -> None:
             if on_progress is not None:
                 on_progress(progress.share)
 

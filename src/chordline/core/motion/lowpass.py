@@ -8,7 +8,6 @@ from functools import cached_property
 from typing import Final
 
 import numpy as np
-from scipy.signal import lfilter, lfilter_zi
 
 from chordline.core.geometry.angles import Floats
 
@@ -119,6 +118,9 @@ class LowPass:
         after = 2.0 * values[-1] - values[-2 : -pad - 2 : -1]
         out = np.concatenate([before, values, after])
         b, a = self.coefficients
+        # Imported where it is used: it takes as long to load as everything else a command needs.
+        from scipy.signal import lfilter, lfilter_zi  # noqa: PLC0415
+
         settled = lfilter_zi(b, a).reshape((2,) + (1,) * (values.ndim - 1))
         for _ in range(self.passes):
             # After each run the order is turned, so every second one runs backwards.

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 import numpy as np
-from scipy.stats import f as f_distribution
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.geometry.angles import Floats
 from chordline.core.progress.abstained import Abstained
@@ -157,8 +157,8 @@ def _one_error(
     bms: float, error: float, freedom: tuple[int, int], k: int, level: float
 ) -> tuple[float, float, float]:
     """Return value and limits of a single rating where one mean square holds all error."""
-    upper = float(f_distribution.ppf(0.5 + level / 2, *freedom))
-    lower = float(f_distribution.ppf(0.5 - level / 2, *freedom))
+    upper = float(scipy.stats.f.ppf(0.5 + level / 2, *freedom))
+    lower = float(scipy.stats.f.ppf(0.5 - level / 2, *freedom))
 
     def correlate(by: float) -> float:
         # Multiplied out, so that raters who agree wholly (error 0) have limits as well.
@@ -179,8 +179,8 @@ def _two_way_limits(squares: MeanSquares, value: float, level: float) -> tuple[f
     v = (from_judges + from_error) ** 2 / (
         from_judges**2 / (k - 1) + from_error**2 / ((n - 1) * (k - 1))
     )
-    upper = float(f_distribution.ppf(0.5 + level / 2, n - 1, v))
-    lower = float(f_distribution.ppf(0.5 + level / 2, v, n - 1))
+    upper = float(scipy.stats.f.ppf(0.5 + level / 2, n - 1, v))
+    lower = float(scipy.stats.f.ppf(0.5 + level / 2, v, n - 1))
     rest = k * jms + (k * n - k - n) * ems
     # Divided through by `upper`, which is infinite where v is next to nothing. There (raters who
     # contradict each other) the approximation fails; the interval then at least holds the value.

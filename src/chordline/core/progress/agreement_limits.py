@@ -3,8 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import linregress, nct
-from scipy.stats import t as t_distribution
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.geometry.angles import Floats
 from chordline.core.progress.abstained import Abstained
@@ -97,11 +96,11 @@ def compare_pairs(
     difference = cases.ratings[:, 0] - cases.ratings[:, 1]
     n = len(difference)
     bias, sd = float(difference.mean()), float(difference.std(ddof=1))
-    half = float(t_distribution.ppf(0.5 + level / 2, n - 1)) * sd / np.sqrt(n)
+    half = float(scipy.stats.t.ppf(0.5 + level / 2, n - 1)) * sd / np.sqrt(n)
     # bias + c·sd covers the quantile z of the differences where c·√n is a quantile of the
     # noncentral t with shift z·√n.
     inner, outer = (
-        float(nct.ppf(p, n - 1, SDS_95 * np.sqrt(n))) / np.sqrt(n)
+        float(scipy.stats.nct.ppf(p, n - 1, SDS_95 * np.sqrt(n))) / np.sqrt(n)
         for p in (0.5 - level / 2, 0.5 + level / 2)
     )
     return Limits(
@@ -132,7 +131,7 @@ def limits_1986(
     difference = cases.ratings[:, 0] - cases.ratings[:, 1]
     n = len(difference)
     bias, sd = float(difference.mean()), float(difference.std(ddof=1))
-    half = float(t_distribution.ppf(0.975, n - 1)) * sd * np.sqrt(3.0 / n)
+    half = float(scipy.stats.t.ppf(0.975, n - 1)) * sd * np.sqrt(3.0 / n)
     lower, upper = bias - SDS_1986 * sd, bias + SDS_1986 * sd
     return Bounded(lower, lower - half, lower + half), Bounded(upper, upper - half, upper + half)
 
@@ -169,8 +168,8 @@ def _find_proportional(
     middle = ratings.mean(axis=1)
     if np.ptp(middle) <= 1e-12 * np.abs(ratings).max():
         return None
-    fitted = linregress(middle, difference)
-    half = float(t_distribution.ppf(0.5 + level / 2, len(middle) - 2)) * float(fitted.stderr)
+    fitted = scipy.stats.linregress(middle, difference)
+    half = float(scipy.stats.t.ppf(0.5 + level / 2, len(middle) - 2)) * float(fitted.stderr)
     slope = float(fitted.slope)
     # A line through rounding alone has a slope of 1e-17 and no scatter: not a finding.
     sure = abs(slope) > half and abs(slope) > 1e-9

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.geometry.angles import Floats
 from chordline.core.progress.abstained import Abstained
@@ -110,7 +110,7 @@ def bound_sd(variance: float, *, freedom: float, level: float = 0.95) -> Bounded
         Degrees of freedom that the variance rests on.
     """
     low, high = (
-        float(np.sqrt(variance * freedom / chi2.ppf(p, freedom)))
+        float(np.sqrt(variance * freedom / scipy.stats.chi2.ppf(p, freedom)))
         for p in (0.5 + level / 2, 0.5 - level / 2)
     )
     return Bounded(float(np.sqrt(variance)), low, high)

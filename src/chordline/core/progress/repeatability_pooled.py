@@ -3,8 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2
-from scipy.stats import t as t_distribution
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.geometry.angles import Floats
 from chordline.core.progress.abstained import Abstained
@@ -71,7 +70,7 @@ def pool_within_sd(
     n = len(difference)
     variance = float(difference.var(ddof=1))
     shift = float(difference.mean())
-    half = float(t_distribution.ppf(0.5 + level / 2, n - 1)) * np.sqrt(variance / n)
+    half = float(scipy.stats.t.ppf(0.5 + level / 2, n - 1)) * np.sqrt(variance / n)
     return PooledSd(
         sd=bound_sd(variance / 2.0, freedom=n - 1, level=level),
         shift=Bounded(shift, shift - half, shift + half),
@@ -120,7 +119,7 @@ def shrink_sd(
     weight = default_freedom - 2.0
     total = weight * default_sd**2 + (own_freedom * own_sd**2 if own_freedom > 0.0 else 0.0)
     low, high = (
-        float(np.sqrt(total / chi2.ppf(p, default_freedom + own_freedom)))
+        float(np.sqrt(total / scipy.stats.chi2.ppf(p, default_freedom + own_freedom)))
         for p in (0.5 + level / 2, 0.5 - level / 2)
     )
     worth = weight + own_freedom

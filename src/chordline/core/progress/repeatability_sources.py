@@ -3,8 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2
-from scipy.stats import f as f_distribution
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.geometry.angles import Floats
 from chordline.core.progress.abstained import Abstained
@@ -193,7 +192,7 @@ def _between_photos(table: Floats) -> _MeanSquare:
 
 def _alone(square: _MeanSquare, level: float) -> Component:
     low, high = (
-        square.value * square.freedom / float(chi2.ppf(p, square.freedom))
+        square.value * square.freedom / float(scipy.stats.chi2.ppf(p, square.freedom))
         for p in (0.5 + level / 2, 0.5 - level / 2)
     )
     return Component(square.value, low, high, cut=False, freedom=square.freedom)
@@ -203,9 +202,9 @@ def _difference(above: _MeanSquare, below: _MeanSquare, count: int, level: float
     """Return (above − below) / count with its modified-large-sample interval."""
     a, b, na, nb = above.value, below.value, above.freedom, below.freedom
     up, down = 0.5 + level / 2, 0.5 - level / 2
-    chi_up, chi_down = (float(chi2.ppf(p, na)) / na for p in (up, down))
-    chi_b_up, chi_b_down = (float(chi2.ppf(p, nb)) / nb for p in (up, down))
-    f_up, f_down = (float(f_distribution.ppf(p, na, nb)) for p in (up, down))
+    chi_up, chi_down = (float(scipy.stats.chi2.ppf(p, na)) / na for p in (up, down))
+    chi_b_up, chi_b_down = (float(scipy.stats.chi2.ppf(p, nb)) / nb for p in (up, down))
+    f_up, f_down = (float(scipy.stats.f.ppf(p, na, nb)) for p in (up, down))
     g1, h2 = 1 - 1 / chi_up, 1 / chi_b_down - 1
     g12 = ((f_up - 1) ** 2 - (g1 * f_up) ** 2 - h2**2) / f_up
     h1, g2 = 1 / chi_down - 1, 1 - 1 / chi_b_up
