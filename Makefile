@@ -7,7 +7,7 @@ VENV   ?= .venv
 BIN    := $(VENV)/bin
 INSTALLED := $(VENV)/.installed
 
-.PHONY: install demo test check bench weights accuracy clean
+.PHONY: install demo test lint check bench weights accuracy clean
 
 install: $(INSTALLED) weights
 
@@ -28,11 +28,13 @@ test: install
 	-$(BIN)/python tools/fetch_axe.py
 	CHORDLINE_REQUIRE_WEIGHTS=1 $(BIN)/python -m pytest tests -n 2 --dist worksteal
 
-check: $(INSTALLED)
+lint: $(INSTALLED)
 	$(BIN)/ruff format --check src tests tools
 	$(BIN)/ruff check src tests tools
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+check: lint
 	$(BIN)/python -m pytest tests -n 2 --dist worksteal -m 'not slow and not weights' --ignore tests/e2e --ignore tests/recovery --ignore tests/contracts
 
 bench: install
