@@ -467,8 +467,6 @@ class App:
     @cached_property
     def her_progress(self) -> HerProgress:
         """The use case; it keeps what screens told, so there is one for all pages."""
-        from chordline.adapters.db.screen_list import list_screens  # noqa: PLC0415
-
         # The records first: with them come the errors that are in use.
         records = self.records
         numbers = read_numbers(self.catalogue, self.club_catalogue)
@@ -479,7 +477,7 @@ class App:
             growth_chance=growth_chance(self.growth),
             renew=partial(renew_marking, ours=self.default_catalogue, in_use=self.catalogue),
         )
-        return HerProgress(records, list_screens, read, numbers, self.training)
+        return HerProgress(records, read, numbers, self.training)
 
     @cached_property
     def squad_progress(self) -> TellSquadProgress:

@@ -1,6 +1,6 @@
 """Tables of a catalogue file as records, every fault with its path."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -34,6 +34,19 @@ def sentences_of(path: str, error: ValidationError) -> list[str]:
         f"{path}.{'.'.join(str(step) for step in fault['loc'])}: {fault['msg']}"
         for fault in error.errors()
     ]
+
+
+def find_misnamed(path: str, given: Collection[str], wanted: Collection[str]) -> list[str]:
+    """Return a sentence for each entry that is missing, and for each that nothing asks for."""
+    return [
+        *(f"{path}.{name} is missing" for name in wanted if name not in given),
+        *(f"{path}.{name}: unknown" for name in given if name not in wanted),
+    ]
+
+
+def find_unknown_parts(file: str, table: Collection[str], parts: Collection[str]) -> list[str]:
+    """Return a sentence for each part of a file that it should not have."""
+    return [f"{file}: {part}: no part is called so" for part in table if part not in parts]
 
 
 def find_unsourced(

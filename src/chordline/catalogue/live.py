@@ -3,7 +3,12 @@
 from importlib import resources
 from pathlib import Path
 
-from chordline.catalogue.entries import find_unsourced, read_entries
+from chordline.catalogue.entries import (
+    find_misnamed,
+    find_unknown_parts,
+    find_unsourced,
+    read_entries,
+)
 from chordline.catalogue.loader import read_tables
 from chordline.catalogue.schema import (
     Catalogue,
@@ -116,15 +121,14 @@ def load_live(catalogue: Catalogue, club: Path | None = None) -> LiveCatalogue:
     ours = resources.files("chordline.catalogue") / "data"
     tables, version = read_tables(ours, club, (_FILE,))
     table = tables[_FILE]
-    faults = [f"{_FILE}: {part}: no part is called so" for part in table if part not in _PARTS]
+    faults = find_unknown_parts(_FILE, table, _PARTS)
     given = table.get("settings", {})
     settings = read_entries(Setting, f"{_FILE}: settings", given, faults)
     words = read_entries(LiveWords, f"{_FILE}: words", table.get("words", {}), faults)
     orders = read_entries(LiveOrder, _FILE, {"order": table.get("order", {})}, faults)
     faults += find_unsourced(f"{_FILE}: settings", settings, catalogue.sources)
     faults += find_unsourced(_FILE, orders, catalogue.sources)
-    faults += [f"{_FILE}: settings.{name} is missing" for name in _SETTINGS if name not in given]
-    faults += [f"{_FILE}: settings.{name}: unknown" for name in given if name not in _SETTINGS]
+    faults += find_misnamed(f"{_FILE}: settings", given, _SETTINGS)
     faults += [
         f"{_FILE}: settings.{name}.value: must be above 0"
         for name, setting in settings.items()

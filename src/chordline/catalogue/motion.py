@@ -6,7 +6,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from chordline.catalogue.entries import find_unsourced, read_entries
+from chordline.catalogue.entries import (
+    find_misnamed,
+    find_unknown_parts,
+    find_unsourced,
+    read_entries,
+)
 from chordline.catalogue.loader import read_tables
 from chordline.catalogue.schema import Catalogue, Record, Setting, Sourced
 from chordline.core.body.measures import ALL_MEASURES
@@ -105,14 +110,13 @@ def load_motion(catalogue: Catalogue, club: Path | None = None) -> MotionCatalog
     ours = resources.files("chordline.catalogue") / "data"
     tables, version = read_tables(ours, club, (_FILE,))
     table = tables[_FILE]
-    faults = [f"{_FILE}: {part}: no part is called so" for part in table if part not in _PARTS]
+    faults = find_unknown_parts(_FILE, table, _PARTS)
     settings = read_entries(Setting, f"{_FILE}: settings", table.get("settings", {}), faults)
     limits = read_entries(ShapeLimitEntry, f"{_FILE}: limits", table.get("limits", {}), faults)
     faults += find_unsourced(f"{_FILE}: settings", settings, catalogue.sources)
     faults += find_unsourced(f"{_FILE}: limits", limits, catalogue.sources)
     given = table.get("settings", {})
-    faults += [f"{_FILE}: settings.{name} is missing" for name in _SETTINGS if name not in given]
-    faults += [f"{_FILE}: settings.{name}: unknown" for name in given if name not in _SETTINGS]
+    faults += find_misnamed(f"{_FILE}: settings", given, _SETTINGS)
     for name, setting in settings.items():
         if not setting.value > 0.0 and name != "landmark_memory_s":
             faults.append(f"{_FILE}: settings.{name}.value: must be above 0")

@@ -6,7 +6,12 @@ from pathlib import Path
 import numpy as np
 
 from chordline.catalogue.capacity_model import build_capacity_model
-from chordline.catalogue.entries import find_unsourced, read_entries
+from chordline.catalogue.entries import (
+    find_misnamed,
+    find_unknown_parts,
+    find_unsourced,
+    read_entries,
+)
 from chordline.catalogue.loader import read_tables
 from chordline.catalogue.progress_schema import CapacityMotion, LastingEntry, ProgressCatalogue
 from chordline.catalogue.schema import Catalogue, Setting
@@ -47,7 +52,7 @@ def load_progress(catalogue: Catalogue, club: Path | None = None) -> ProgressCat
     ours = resources.files("chordline.catalogue") / "data"
     tables, version = read_tables(ours, club, (_FILE,))
     table = tables[_FILE]
-    faults = [f"{_FILE}: {part}: no part is called so" for part in table if part not in _PARTS]
+    faults = find_unknown_parts(_FILE, table, _PARTS)
     capacities = read_entries(
         CapacityMotion, f"{_FILE}: capacities", table.get("capacities", {}), faults
     )
@@ -61,8 +66,7 @@ def load_progress(catalogue: Catalogue, club: Path | None = None) -> ProgressCat
         ("lasting", table.get("lasting", {}), list(catalogue.nuisances)),
         ("settings", table.get("settings", {}), [*_SHARES, *_WEEKS, *_FACTORS]),
     ):
-        faults += [f"{_FILE}: {part}.{name} is missing" for name in wanted if name not in given]
-        faults += [f"{_FILE}: {part}.{name}: unknown" for name in given if name not in wanted]
+        faults += find_misnamed(f"{_FILE}: {part}", given, wanted)
     faults += _impossible(settings)
     if faults:
         raise CatalogueError(tuple(faults))

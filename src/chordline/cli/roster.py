@@ -28,12 +28,10 @@ from chordline.application.roster.table import RosterTable
 from chordline.bootstrap import build_app
 from chordline.cli.cards import Layout
 from chordline.cli.console import print_json, print_table, remark
-from chordline.cli.take_in import DataOption
+from chordline.cli.take_in import AUTHOR, DataOption
 from chordline.errors import RefusedInputError, WrongUseError
 
 SCHEMA = "chordline.roster/1"
-#: Who imports, where nobody is logged in.
-AUTHOR = "command line"
 
 _WOULD: dict[Effect, str] = {"new": "new", "changes": "changed", "same": "the same", "bad": "bad"}
 _DID: dict[Effect, str] = {**_WOULD, "bad": "left out"}

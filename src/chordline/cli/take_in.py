@@ -12,6 +12,7 @@ from chordline.bootstrap import App, build_app
 from chordline.cli.console import complain, progress_bar, remark
 from chordline.errors import WrongUseError
 
+#: Who does what a command does, where nobody is logged in.
 AUTHOR = "command line"
 
 DataOption = Annotated[

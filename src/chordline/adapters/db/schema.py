@@ -15,7 +15,8 @@ from sqlalchemy import (
     column,
 )
 
-from chordline.adapters.db import study_schema, training_schema
+# Their tables are in METADATA too once they are imported.
+from chordline.adapters.db import study_schema, table_parts, training_schema  # noqa: F401
 from chordline.adapters.db.column_types import CodePoints, JsonText, RowId, UtcDateTime
 from chordline.adapters.db.table_parts import (
     NEVER_TWICE,
@@ -30,9 +31,8 @@ from chordline.application.club.growth_reference import GROWTH_REFERENCES
 from chordline.application.club.records import JOB_STATES, NOTE_KINDS, PHOTO_STATES
 from chordline.conventions import FRONTS, SIDES
 
-#: Every table of the records, those of training too.
-#: One for all, wherever the tables stand.
-(METADATA,) = {training_schema.GROUP_TRAINING.metadata, study_schema.STUDY.metadata}
+#: Of every table of the records.
+METADATA = table_parts.METADATA
 
 CLUB = Table(
     "club",

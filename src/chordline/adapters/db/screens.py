@@ -13,6 +13,9 @@ from chordline.application.club.records import FindingsRecord, HoldRecord, Json,
 from chordline.application.club.views import ScreenView
 from chordline.errors import ImpossibleRecordError
 
+#: No database asks for more values at once.
+_AT_ONCE = 500
+
 
 class SqlScreens:
     """Screens with their holds and findings."""
@@ -36,6 +39,16 @@ class SqlScreens:
     def get(self, screen_id: int) -> ScreenRecord:
         """Return a screen."""
         return screen_of(self._session.row(SCREEN, screen_id))
+
+    def of_gymnasts(self, gymnast_ids: Sequence[int]) -> tuple[ScreenRecord, ...]:
+        """Return the screens of gymnasts, the first day first."""
+        found: list[ScreenRecord] = []
+        for start in range(0, len(gymnast_ids), _AT_ONCE):
+            some = gymnast_ids[start : start + _AT_ONCE]
+            query = select(SCREEN).where(SCREEN.c.gymnast_id.in_(some))
+            rows = self._session.rows(query.order_by(SCREEN.c.screened_on, SCREEN.c.id))
+            found.extend(map(screen_of, rows))
+        return tuple(found)
 
     def view(self, screen_id: int) -> ScreenView:
         """Return a screen with everything in it."""

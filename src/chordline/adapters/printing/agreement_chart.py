@@ -1,11 +1,13 @@
 """Two series of markings after Bland and Altman: each photo's difference over its mean."""
 
+from functools import partial
 from typing import Final
 
 import numpy as np
 
+from chordline.adapters.printing.chart_words import words_at
 from chordline.adapters.printing.palette import LIGHT
-from chordline.adapters.printing.svg import Points, element, number, path_of, picture, text
+from chordline.adapters.printing.svg import Points, element, path_of, picture
 from chordline.core.geometry.angles import Floats
 from chordline.core.progress.agreement_limits import Bounded, Limits
 
@@ -13,6 +15,7 @@ WIDTH_PX: Final = 520.0
 HEIGHT_PX: Final = 280.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 58.0, 118.0, 30.0, 44.0
 _LETTERS_PX: Final = 16.0
+_words = partial(words_at, letters_px=_LETTERS_PX)
 #: Air around what is shown, as a share of its span.
 _AIR: Final = 0.08
 
@@ -76,7 +79,7 @@ def draw_agreement(
         for x, y in place(np.column_stack([means, differences]))
     ]
     layers += [
-        _words(f"{_signed(line.value)}{sign}", at + np.array([8.0, 5.0]), name)
+        _words(f"{_signed(line.value)}{sign}", at + np.array([8.0, 5.0]), name=name)
         for name, line, at in words
     ]
     zero = place(np.array([[left, 0.0]]))[0]
@@ -118,20 +121,4 @@ def _hairline(points: Points) -> str:
         stroke=LIGHT.hairline,
         stroke_width=1.0,
         class_="cl-chord",
-    )
-
-
-def _words(said: str, at: Floats, name: str = "", *, anchor: str = "start") -> str:
-    told = [text(said)]
-    if name:
-        told = [element("title", text(name)), *told]
-    return element(
-        "text",
-        *told,
-        x=number(float(at[0])),
-        y=number(float(at[1])),
-        font_size=_LETTERS_PX,
-        text_anchor=anchor,
-        fill=LIGHT.ink_soft,
-        class_="cl-word-soft cl-label",
     )

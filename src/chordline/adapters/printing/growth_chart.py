@@ -1,12 +1,14 @@
 """Her statures by age over the reference's median and the band of two standard deviations."""
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Final
 
 import numpy as np
 
+from chordline.adapters.printing.chart_words import words_at
 from chordline.adapters.printing.palette import LIGHT
-from chordline.adapters.printing.svg import Points, element, number, path_of, picture, text
+from chordline.adapters.printing.svg import Points, element, path_of, picture
 from chordline.core.geometry.angles import Floats
 from chordline.core.progress.growth_lms import GrowthTable, size_at_score
 
@@ -17,6 +19,7 @@ _LEFT, _RIGHT, _TOP, _BOTTOM = 56.0, 92.0, 34.0, 44.0
 _LEAST_YEARS: Final = 4
 _STEP_CM: Final = 10
 _LETTERS_PX: Final = 17.0
+_words = partial(words_at, letters_px=_LETTERS_PX)
 _BAND_SD: Final = 2.0
 _MONTHS: Final = 12.0
 #: Scores at the edges and in the middle of the band, from the top down.
@@ -142,16 +145,3 @@ def _hers(placed: Points) -> list[str]:
         element("circle", cx=x, cy=y, r=5.0, fill=LIGHT.ink, class_="cl-dot") for x, y in placed
     ]
     return layers
-
-
-def _words(said: str, at: Floats, *, anchor: str = "start") -> str:
-    return element(
-        "text",
-        text(said),
-        x=number(float(at[0])),
-        y=number(float(at[1])),
-        font_size=_LETTERS_PX,
-        text_anchor=anchor,
-        fill=LIGHT.ink_soft,
-        class_="cl-word-soft cl-label",
-    )

@@ -3,19 +3,22 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import Final
 
 import numpy as np
 
+from chordline.adapters.printing.chart_words import words_at
+from chordline.adapters.printing.line_shape import Z_95
 from chordline.adapters.printing.palette import LIGHT
-from chordline.adapters.printing.svg import Points, element, number, path_of, picture, text
+from chordline.adapters.printing.svg import Points, element, path_of, picture
 from chordline.core.geometry.angles import Floats
 
 WIDTH_PX: Final = 640.0
 HEIGHT_PX: Final = 210.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 74.0, 20.0, 18.0, 40.0
 _LETTERS_PX: Final = 17.0
-_SD_95: Final = 1.96
+_words = partial(words_at, letters_px=_LETTERS_PX)
 _DOT_PX: Final = 5.0
 #: A label of a day is about so wide: nearer days are not both labelled.
 _DAY_PX: Final = 104.0
@@ -87,8 +90,8 @@ def draw_curve(
 
     days = np.array(shape.days, dtype=np.float64)
     line, tested = place(days, shape.mean), shape.tested
-    upper = place(days, shape.mean + _SD_95 * shape.sd)
-    lower = place(days, shape.mean - _SD_95 * shape.sd)
+    upper = place(days, shape.mean + Z_95 * shape.sd)
+    lower = place(days, shape.mean - Z_95 * shape.sd)
     ends = place(np.array([first, last], dtype=np.float64), np.zeros(2))
     foot = place(days, np.zeros(len(days)))
     bow = np.vstack([line[: tested + 1], foot[: tested + 1][::-1]])
@@ -121,8 +124,8 @@ def _range(shape: CurveShape) -> tuple[float, float]:
     at = [i for i, one in enumerate(shape.screens) if one is not None]
     mean, sd = shape.mean[at], shape.sd[at]
     known = np.minimum(sd, 1.5 * shape.limit)
-    low = min(float((mean - _SD_95 * known).min()), -0.4 * shape.limit)
-    high = max(float((mean + _SD_95 * known).max()), 1.6 * shape.limit)
+    low = min(float((mean - Z_95 * known).min()), -0.4 * shape.limit)
+    high = max(float((mean + Z_95 * known).max()), 1.6 * shape.limit)
     return low, high
 
 
@@ -210,16 +213,3 @@ def _days(shape: CurveShape, line: Points, day_label: Callable[[date], str]) -> 
         said = day_label(date.fromordinal(shape.days[i]))
         words.append(_words(said, np.array([x, HEIGHT_PX - 12.0]), anchor="middle"))
     return words
-
-
-def _words(said: str, at: Floats, *, anchor: str) -> str:
-    return element(
-        "text",
-        text(said),
-        x=number(float(at[0])),
-        y=number(float(at[1])),
-        font_size=_LETTERS_PX,
-        text_anchor=anchor,
-        fill=LIGHT.ink_soft,
-        class_="cl-word-soft cl-label",
-    )

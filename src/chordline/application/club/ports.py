@@ -185,6 +185,10 @@ class ScreenBook(Protocol):
         """Return a screen or raise `NotThereError`."""
         ...
 
+    def of_gymnasts(self, gymnast_ids: Sequence[int]) -> tuple[ScreenRecord, ...]:
+        """Return the screens of gymnasts, the first day first, without what is in them."""
+        ...
+
     def view(self, screen_id: int) -> ScreenView:
         """Return a screen with everything in it."""
         ...

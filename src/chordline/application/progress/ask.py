@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 
-from chordline.catalogue.schema import Catalogue
 from chordline.core.capacity.model import CapacityModel
 
 
@@ -38,13 +37,3 @@ def repeat_worth_most(
             told[test] = precision
     again = [test for test in told if test in done]
     return max(again or told, key=lambda test: told[test], default=None)
-
-
-def tests_stopped_by(flags: Sequence[str], catalogue: Catalogue) -> tuple[str, ...]:
-    """Return the tests that reported signs stop."""
-    stops = [catalogue.referrals[flag] for flag in flags if flag in catalogue.referrals]
-    return tuple(
-        name
-        for name, test in catalogue.tests.items()
-        if any(name in stop.stops or test.group in stop.stops_groups for stop in stops)
-    )

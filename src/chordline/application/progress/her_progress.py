@@ -9,18 +9,17 @@ from typing import Protocol, TypeVar
 
 from chordline.application.club.ports import Records, Tx
 from chordline.application.club.views import GymnastView
-from chordline.application.progress.ask import tests_stopped_by
 from chordline.application.progress.judge_her import judge_her
 from chordline.application.progress.numbers import ProgressNumbers
 from chordline.application.progress.plans import PlansHolding
 from chordline.application.progress.timelines import (
     HerTimeline,
-    ListScreens,
     ReadTimelines,
     exercises_of,
 )
 from chordline.application.progress.told import Progress
 from chordline.application.training.members import open_signs
+from chordline.application.training.signs import tests_stopped_by
 from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.core.estimate import Estimate
 
@@ -87,13 +86,11 @@ class HerProgress:
     def __init__(
         self,
         records: Records,
-        list_screens: ListScreens,
         read: ReadTimelines,
         numbers: ProgressNumbers,
         training: TrainingCatalogue,
     ) -> None:
         self._records = records
-        self._list = list_screens
         self._read = read
         self.numbers = numbers
         self.exercises = exercises_of(training)
@@ -109,7 +106,7 @@ class HerProgress:
     def read(self, tx: Tx, gymnast_ids: Sequence[int], *, today: date) -> tuple[HerRead, ...]:
         """Return what the progress of gymnasts rests on, one each."""
         catalogue, plans = self.numbers.catalogue, PlansHolding(tx, today)
-        screens = _by_gymnast(self._list(tx, gymnast_ids))
+        screens = _by_gymnast(tx.screens.of_gymnasts(gymnast_ids))
         work = _by_gymnast(tx.training.work(gymnast_ids, last=today))
         read = []
         for one in gymnast_ids:

@@ -32,8 +32,6 @@ _FEW = 2
 _ALL = 1000
 _STATURES_FOR_A_SPEED = 2
 
-#: Gives the screens of gymnasts, the first day first, without what is in them.
-ListScreens = Callable[[Tx, Sequence[int]], Sequence[ScreenRecord]]
 #: Chance that she grows fast on a day, from her sizes until then; None where nobody can say.
 GrowthChance = Callable[[GymnastRecord, Sequence[BodySize], date], float | None]
 Renew = Callable[[Measurement], Measurement]

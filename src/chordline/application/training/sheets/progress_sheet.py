@@ -16,10 +16,10 @@ from chordline.application.progress.told import (
 )
 from chordline.application.tongue import Tongue, mark
 from chordline.application.training.words import capacity_label
+from chordline.application.wording import SD_95
 from chordline.catalogue.schema import Catalogue
 from chordline.core.progress.retest import Why
 
-_Z_95: Final = 1.96
 _SURE_BEYOND: Final = 0.99
 
 CARE: Final = (
@@ -207,11 +207,11 @@ def _told(since: Since, catalogue: Catalogue, tongue: Tongue) -> ToldChange:
     timed = unit_of_capacity(change.capacity) == "s"
     if timed:
         share = 100.0 * abs(math.expm1(change.gain))
-        spread = 100.0 * math.exp(change.gain) * _Z_95 * change.sd
+        spread = 100.0 * math.exp(change.gain) * SD_95 * change.sd
         size = tongue.plus_minus(share, spread, "pct")
     else:
         unit = unit_of_capacity(change.capacity)
-        size = tongue.plus_minus(abs(change.gain), _Z_95 * change.sd, unit)
+        size = tongue.plus_minus(abs(change.gain), SD_95 * change.sd, unit)
     p = change.p_better if since.standing is Standing.BETTER else 1.0 - change.p_better
     return ToldChange(
         label=capacity_label(change.capacity, catalogue, tongue),
