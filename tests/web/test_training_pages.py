@@ -1,53 +1,20 @@
-"""Training in pages: groups, how a group trains, the plan, the session, the timer."""
+"""Training in pages: groups, how a group trains, the plan."""
 
-import json
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from club_pages import ClubSite, level_faults, open_club, words_of
+from planned_club import Training, plan_for
 
 from chordline.application.training.plan_wish import PlanWish
 from chordline.application.training.planned import read_plan
 from chordline.web.plan_view import show_plan
 from chordline.web.planning import PlanningState
-from training_stories import CATALOGUE, OURS, planned_session, turn
-
-HIP, BOW = "kneeling-lunge-tucked", "hollow-hold-knees-bent"
-
-
-def work(capacity: str, weekly_min: float) -> dict[str, Any]:
-    return {
-        "capacity": capacity,
-        "weekly_min": weekly_min,
-        "shortfall": {"mean": 14.0, "sd": 4.0},
-        "payoff": {"value": 0.2, "sd": 0.05},
-        "gain": {"mean": 6.0, "sd": 3.0},
-    }
-
-
-@dataclass
-class Training:
-    """A group of three with a plan of two sessions, today's and one in two days."""
-
-    site: ClubSite
-    group: int
-    ids: dict[str, int]
-    today: date
-
-    def page(self, name: str, status: int = 200) -> str:
-        return self.site.page(f"/groups/{self.group}/{name}", status)
-
-    def post(self, name: str, **fields: Any) -> Any:
-        return self.site.post(f"/groups/{self.group}/{name}", **fields)
-
-    def session(self) -> Any:
-        with self.site.app.records.reading() as tx:
-            return tx.training.session_held(self.group, self.today)
+from training_stories import CATALOGUE, OURS, planned_session
 
 
 @pytest.fixture
@@ -58,57 +25,7 @@ def site(tmp_path: Path) -> Iterator[ClubSite]:
 
 @pytest.fixture
 def training(site: ClubSite) -> Training:
-    today = date.today()
-    names = ("Ada Berg", "Bea Holm", "Cleo Lund")
-    ids = {name.split()[0]: site.add(name, card).id for card, name in enumerate(names, 1)}
-    with site.app.records.transaction() as tx:
-        group = tx.clubs.add_group(site.app.club().id, "Tuesday squad").id
-        tx.clubs.put_in_group(group, list(ids.values()))
-        exercises = list(site.app.training.exercises)
-        first, second = exercises[0], exercises[1]
-        sessions = [
-            planned_session(
-                day,
-                [turn(0, first, ids["Ada"], ids["Bea"]), turn(1, second, ids["Cleo"])],
-                [turn(1, second, ids["Ada"])],
-                resting=[[], [ids["Bea"], ids["Cleo"]]],
-            )
-            for day in (today, today + timedelta(days=2))
-        ]
-        record = {
-            "schema": "chordline.plan/1",
-            "group": {"id": group, "name": "Tuesday squad"},
-            "first_day": today.isoformat(),
-            "weeks": 1,
-            "objective": {"straightening_pct": 9.7, "bound_pct": 10.0, "gap": 0.03},
-            "stations": [
-                {"name": "Mats", "places": 4, "equipment": ["mat"]},
-                {"name": "Wall", "places": 4, "equipment": ["wall"]},
-            ],
-            "sessions": sessions,
-            "gymnasts": [
-                {
-                    "gymnast": ids["Ada"],
-                    "level": 1,
-                    "signs": ["wrist_pain"],
-                    "barred": ["weight_on_hands"],
-                    "never_screened": True,
-                    "work": [work("hip_extension_deg", 12.0)],
-                    "home": [first],
-                    "too_little": ["neck"],
-                }
-            ],
-            "asked": {
-                "weeks": 1,
-                "pins": [{"exercise": first, "gymnast": ids["Ada"], "date": None}],
-                "exclusions": [],
-                "absences": [],
-            },
-            "catalogue": "x",
-            "training": "y",
-        }
-        tx.training.add_plan(group, first_day=today, record=record, author="Kim")
-    return Training(site, group, ids, today)
+    return plan_for(site)
 
 
 class Noted:
@@ -377,125 +294,3 @@ def test_the_calendar_names_no_child(training: Training) -> None:
     assert answer.headers["content-type"].startswith("text/calendar")
     assert answer.text.count("BEGIN:VEVENT") == 2
     assert not any(name in answer.text for name in training.ids)
-
-
-# --- the session --------------------------------------------------------------------------------
-
-
-def test_a_session_is_opened_from_the_plan_and_dealt_for_who_is_here(training: Training) -> None:
-    closed = training.page("tonight")
-    assert "not open yet" in closed
-    assert level_faults(closed) == []
-    training.post("tonight", on=training.today.isoformat())
-    page = training.page("tonight")
-    assert level_faults(page) == []
-    assert "Ada, Bea" in words_of(page)
-    session = training.session()
-    listed = [str(one) for one in training.ids.values()]
-    here = [str(training.ids[name]) for name in ("Bea", "Cleo")]
-    training.post(f"sessions/{session.id}/attendance", listed=listed, was=listed, here=here)
-    after = words_of(training.page("tonight").partition('id="rounds"')[2].partition("done")[0])
-    assert "Ada" not in after
-    assert "Bea" in after
-
-
-def test_who_ticks_on_an_old_page_undoes_nothing(training: Training) -> None:
-    training.post("tonight")
-    session = training.session()
-    ids = {name: str(one) for name, one in training.ids.items()}
-    everybody = list(ids.values())
-    address = f"sessions/{session.id}/attendance"
-    training.post(address, listed=everybody, was=everybody, here=[ids["Bea"], ids["Cleo"]])
-    # Another tablet still shows everybody; its coach takes Bea off.
-    answer = training.post(address, listed=everybody, was=everybody, here=[ids["Ada"], ids["Cleo"]])
-    assert "1%20here%2C%202%20not" in answer.headers["location"]
-    with training.site.app.records.reading() as tx:
-        marked = tx.training.attendance(session.id)
-    assert marked == {training.ids["Ada"]: False, training.ids["Bea"]: False}
-
-
-def test_rounds_that_have_begun_stay_and_those_not_reached_were_not_done(
-    training: Training,
-) -> None:
-    training.post("tonight")
-    session = training.session()
-    everybody = [str(one) for one in training.ids.values()]
-    ada = str(training.ids["Ada"])
-    training.post(
-        f"sessions/{session.id}/attendance",
-        listed=everybody,
-        was=everybody,
-        here=[one for one in everybody if one != ada],
-        begun="1",
-    )
-    first, second = training.session().record["rounds"]
-    assert training.ids["Ada"] in first[0]["gymnasts"]
-    assert all(training.ids["Ada"] not in one["gymnasts"] for one in second)
-    assert '<option value="1" selected>1</option>' in training.page("tonight")
-    version = str(training.session().version)
-    training.post(f"sessions/{session.id}/end", version=version, rounds="1")
-    with training.site.app.records.reading() as tx:
-        done = {one.gymnast_id for one in tx.training.work_of_session(session.id)}
-    assert done == set(training.ids.values())
-    exercises = {one["exercise"] for one in first}
-    with training.site.app.records.reading() as tx:
-        assert {one.exercise for one in tx.training.work_of_session(session.id)} == exercises
-
-
-def test_before_the_end_only_what_was_different_is_said(training: Training) -> None:
-    training.post("tonight")
-    session = training.session()
-    first, second = list(training.site.app.training.exercises)[:2]
-    ada, bea = training.ids["Ada"], training.ids["Bea"]
-    shares = {f"{ada}/{first}": "1", f"{bea}/{first}": "0", f"{ada}/{second}": "1"}
-    training.post(f"sessions/{session.id}/done", **shares)
-    training.post(f"sessions/{session.id}/done", **{f"{10**12}/{first}": "0"})
-    with training.site.app.records.reading() as tx:
-        done = tx.training.work_of_session(session.id)
-    assert [(one.gymnast_id, one.exercise, one.share) for one in done] == [(bea, first, 0.0)]
-
-
-def test_what_was_done_is_kept_and_counts(training: Training) -> None:
-    training.post("tonight")
-    session = training.session()
-    training.post(f"sessions/{session.id}/end", version=str(session.version))
-    page = training.page("tonight")
-    assert "This session has ended" in page
-    assert level_faults(page) == []
-    exercise = next(iter(training.site.app.training.exercises))
-    training.post(f"sessions/{session.id}/done", **{f"{training.ids['Bea']}/{exercise}": "0.5"})
-    with training.site.app.records.reading() as tx:
-        done = {
-            (one.gymnast_id, one.exercise): one.share
-            for one in tx.training.work_of_session(session.id)
-        }
-    assert done[training.ids["Bea"], exercise] == 0.5
-    assert done[training.ids["Ada"], exercise] == 1.0
-
-
-def test_a_day_without_a_session_takes_the_nearest_one_s_turns_and_says_so(
-    training: Training,
-) -> None:
-    day = (training.today + timedelta(days=1)).isoformat()
-    training.post("tonight", on=day)
-    assert "no session on this day" in words_of(training.page(f"tonight?on={day}"))
-
-
-def test_before_the_plan_there_is_no_session(training: Training) -> None:
-    day = (training.today - timedelta(days=3)).isoformat()
-    assert "No plan holds on this day" in training.page(f"tonight?on={day}")
-    assert training.post("tonight", on=day).status_code == 422
-
-
-# --- the timer ----------------------------------------------------------------------------------
-
-
-def test_the_timer_carries_everything_it_needs(training: Training) -> None:
-    assert training.site.client.get(f"/groups/{training.group}/timer").status_code == 422
-    training.post("tonight")
-    page = training.page("timer")
-    (told,) = re.findall(r"<script type=\"application/json\" data-evening>(.*?)</script>", page)
-    assert json.loads(told)["round_min"] == 8.0
-    assert page.count("data-round") == 2
-    assert "Rest: Bea, Cleo" in words_of(page)
-    assert level_faults(page) == []

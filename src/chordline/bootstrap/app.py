@@ -1,0 +1,75 @@
+"""Everything together, and what there is to say of it."""
+
+import os
+import platform
+import shutil
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from chordline import __version__
+from chordline.application.club.records_health import examine_records
+from chordline.application.health import Finding
+from chordline.bootstrap.progress import Progress
+from chordline.errors import CatalogueError, RecordsError
+
+if TYPE_CHECKING:
+    pass
+
+#: A folder with a club's own catalogue files.
+CLUB_CATALOGUE_VARIABLE = "CHORDLINE_CATALOGUE"
+#: The folder of the club's records and pictures.
+DATA_VARIABLE = "CHORDLINE_DATA"
+#: Address of the records' database, where it is not a file in that folder.
+DATABASE_VARIABLE = "CHORDLINE_DATABASE"
+
+
+@dataclass(frozen=True)
+class App(Progress):
+    """Everything that the command line and the pages call; made on first use."""
+
+    def examine(self) -> tuple[Finding, ...]:
+        """Return what there is to say of the program and of what it needs."""
+        from chordline.adapters.pose.weights_health import examine_weights  # noqa: PLC0415
+
+        program = f"{__version__} on Python {platform.python_version()}"
+        return (
+            Finding("chordline", "well", program),
+            self._examine_catalogue(),
+            *examine_weights(),
+            *self._examine_records(),
+        )
+
+    def _examine_catalogue(self) -> Finding:
+        try:
+            catalogue = self.catalogue
+        except CatalogueError as error:
+            return Finding("catalogue", "broken", str(error))
+        told = f"{len(catalogue.tests)} tests, version {catalogue.version}"
+        return Finding("catalogue", "well", told)
+
+    def _examine_records(self) -> tuple[Finding, ...]:
+        try:
+            folder = self.data_folder
+            place = str(folder) if self.database is None else "the database that was named"
+            free_bytes = shutil.disk_usage(folder).free
+            return examine_records(self.records, self.club().id, place=place, free_bytes=free_bytes)
+        except (RecordsError, OSError) as error:
+            return (Finding("records", "broken", str(error)),)
+
+
+def build_app(*, data: Path | None = None) -> App:
+    """Return the application as the environment asks for it.
+
+    Parameters
+    ----------
+    data : Path, optional
+        The folder of the club's records and pictures, before what the environment says.
+    """
+    club = os.environ.get(CLUB_CATALOGUE_VARIABLE)
+    folder = os.environ.get(DATA_VARIABLE)
+    return App(
+        club_catalogue=Path(club) if club else None,
+        data=data or (Path(folder) if folder else None),
+        database=os.environ.get(DATABASE_VARIABLE) or None,
+    )
