@@ -7,6 +7,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import BinaryIO
 
 from chordline.errors import PhotoStoreError
 
@@ -16,6 +17,7 @@ _KEY = re.compile(rf"{_PLAIN}-[0-9a-f]{{64}}", re.ASCII)
 _UNFINISHED = "unfinished-"
 #: Nobody writes one picture for so long [s].
 _ABANDONED_S = 3600.0
+_PIECE_BYTES = 1 << 20
 
 
 class FolderPhotoStore:
@@ -50,6 +52,27 @@ class FolderPhotoStore:
             raise _unusable(key, error) from None
         return key
 
+    def put_file(self, content: BinaryIO) -> str:
+        """Keep a file of any length and return its key."""
+        digest = hashlib.sha256()
+        try:
+            handle, unfinished = tempfile.mkstemp(prefix=_UNFINISHED, dir=self._folder)
+            try:
+                with os.fdopen(handle, "wb") as file:
+                    while piece := content.read(_PIECE_BYTES):
+                        digest.update(piece)
+                        file.write(piece)
+                    file.flush()
+                    os.fsync(file.fileno())
+                key = f"{_PLAIN}-{digest.hexdigest()}"
+                self._give_name(Path(unfinished), self._place(key))
+            except BaseException:
+                Path(unfinished).unlink(missing_ok=True)
+                raise
+        except OSError as error:
+            raise _unusable("", error) from None
+        return key
+
     def open(self, key: str) -> bytes:
         """Return a picture, checked against its key."""
         try:
@@ -61,6 +84,15 @@ class FolderPhotoStore:
         if f"{_PLAIN}-{hashlib.sha256(content).hexdigest()}" != key:
             raise PhotoStoreError(key, "this picture is damaged; restore it from a backup")
         return content
+
+    def open_file(self, key: str) -> BinaryIO:
+        """Return a file to be read from and sought in; it is not checked against its key."""
+        try:
+            return self._place(key).open("rb")
+        except FileNotFoundError:
+            raise PhotoStoreError(key, "this picture is not kept (any more)") from None
+        except OSError as error:
+            raise _unusable(key, error) from None
 
     def has(self, key: str) -> bool:
         """Return whether there is a picture under a key."""
@@ -99,19 +131,22 @@ class FolderPhotoStore:
             return False
 
     def _write(self, place: Path, content: bytes) -> None:
-        if not place.parent.is_dir():
-            place.parent.mkdir(exist_ok=True, mode=0o700)
-            _sync_folder(self._folder)
         handle, unfinished = tempfile.mkstemp(prefix=_UNFINISHED, dir=self._folder)
         try:
             with os.fdopen(handle, "wb") as file:
                 file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
-            Path(unfinished).replace(place)
+            self._give_name(Path(unfinished), place)
         except BaseException:
             Path(unfinished).unlink(missing_ok=True)
             raise
+
+    def _give_name(self, unfinished: Path, place: Path) -> None:
+        if not place.parent.is_dir():
+            place.parent.mkdir(exist_ok=True, mode=0o700)
+            _sync_folder(self._folder)
+        unfinished.replace(place)
         _sync_folder(place.parent)
 
 

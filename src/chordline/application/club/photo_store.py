@@ -1,7 +1,7 @@
 """Where pictures are kept, as a protocol."""
 
 from collections.abc import Iterator
-from typing import Protocol
+from typing import BinaryIO, Protocol
 
 
 class PhotoStore(Protocol):
@@ -18,8 +18,16 @@ class PhotoStore(Protocol):
         """
         ...
 
+    def put_file(self, content: BinaryIO) -> str:
+        """Keep a file of any length, read to its end piece by piece; otherwise as `put`."""
+        ...
+
     def open(self, key: str) -> bytes:
         """Return a picture; raise `PhotoStoreError` where it is missing or damaged."""
+        ...
+
+    def open_file(self, key: str) -> BinaryIO:
+        """Return a file to be read from and sought in, such as a video; raise as `open` does."""
         ...
 
     def has(self, key: str) -> bool:
