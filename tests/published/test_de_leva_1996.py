@@ -1,6 +1,6 @@
 """de Leva P (1996), J Biomech 29:1223-30, table 4.
 
-Read in the transcription of Duarte & Watanabe (BMClab/BMC, commit fa66686:
+Read in the tables of Duarte & Watanabe (BMClab/BMC, commit fa66686:
 data/BSPfemale_ZdeLeva.txt and BSPmale_ZdeLeva.txt). Lengths of the segments are from memory; here
 they are held against what the table prints for one segment with different ends.
 """

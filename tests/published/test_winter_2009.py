@@ -1,6 +1,6 @@
 """Winter DA (2009), Biomechanics and Motor Control of Human Movement, table 4.1 and examples.
 
-Table 4.1 (after Dempster) and the worked limb were read in the transcription of Duarte & Watanabe
+Table 4.1 (after Dempster) and the worked limb were read in the tables of Duarte & Watanabe
 (BMClab/BMC, commit fa66686: data/BSP_DempsterWinter.txt and notebooks/BodySegmentParameters.ipynb).
 That the coordinates are Winter's example 4.2, and the example of the leg's inertia (80 kg, leg
 0.435 m), is from memory, with high confidence. Tolerances are half of the last printed digit.

@@ -1,7 +1,7 @@
 """The filter of Winter (2009), Biomechanics and Motor Control of Human Movement.
 
 The factor for two passes and the example (10 Hz wanted, 12.47 Hz for each pass) were read in the
-transcription of Duarte & Watanabe (BMClab/BMC, DataFiltering). Winter's data (table A.1) and
+notebooks of Duarte & Watanabe (BMClab/BMC, DataFiltering). Winter's data (table A.1) and
 Pezzack's are not kept here, so the errors of acceleration that were published for them are not
 recomputed; only what follows from the formulas is. The coefficients' formula and the mean frequency
 of Prieto 1996 are from memory, with high confidence. Tolerances are half of the last printed digit.

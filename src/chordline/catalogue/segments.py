@@ -129,7 +129,7 @@ def _read_table(key: str, raw: _Raw, text_of: Reader, faults: list[str]) -> Tabl
     printed: dict[str, Printed] = {}
     before = len(faults)
     lines = list(csv.DictReader(text_of(file).splitlines())) if file else []
-    decimals: dict[str, int] = {}  # of a column: a transcription drops trailing zeros
+    decimals: dict[str, int] = {}  # of a column: a copied table drops trailing zeros
     for line in lines:
         for column, cell in line.items():
             decimals[column] = max(decimals.get(column, 0), len(cell.partition(".")[2]))

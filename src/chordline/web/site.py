@@ -40,6 +40,7 @@ from chordline.web.pages import progress as progress_pages
 from chordline.web.planning import Planning
 from chordline.web.problems import add_problems
 from chordline.web.rendering import STATICS
+from chordline.web.warming import Warming
 
 _PAGES = (
     today,
@@ -85,6 +86,7 @@ def make_site(app: App, *, door: Door | None = None, measure: bool = True) -> Fa
     """
     measuring = Measuring(app.work_off)
     plans = Planning(app.make_plan)
+    warming = Warming(app.records, lambda: app.her_progress, club_id=lambda: app.club().id)
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
@@ -94,7 +96,9 @@ def make_site(app: App, *, door: Door | None = None, measure: bool = True) -> Fa
             tx.jobs.give_back()
         if measure:
             measuring.start()
+            warming.start()
         yield
+        warming.stop()
         plans.stop_all()
         measuring.stop()
 

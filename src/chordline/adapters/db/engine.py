@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Any
 
+from pydantic_core import from_json
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
 from sqlalchemy.engine import URL
 from sqlalchemy.exc import ArgumentError
@@ -48,6 +49,7 @@ def _sqlite(url: URL) -> Engine:
         raise RecordsError(f"{folder} cannot be used for the records ({error.strerror})") from None
     engine = create_engine(
         url,
+        json_deserializer=from_json,
         connect_args={"timeout": BUSY_TIMEOUT_S, "check_same_thread": False},
     )
     event.listen(engine, "connect", _prepare_sqlite)
@@ -77,7 +79,7 @@ def _begin_sqlite(connection: Connection) -> None:
 
 def _postgresql(url: URL) -> Engine:
     try:
-        engine = create_engine(url, pool_pre_ping=True)
+        engine = create_engine(url, pool_pre_ping=True, json_deserializer=from_json)
     except ModuleNotFoundError:
         raise RecordsError(
             "PostgreSQL needs its driver: pip install 'chordline[postgres]'"

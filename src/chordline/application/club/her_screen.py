@@ -50,7 +50,7 @@ def her_screen(
     left_out = tuple(
         LeftOut(one.photo.name, one.photo.reason or "not measured yet", gymnast.name)
         for one in view.photos
-        if counting_measurement(one) is None
+        if not _counts(one)
     )
     counting = counting_photos(view, catalogue)
     rel_sd = catalogue.setting("hold_rel_sd")
@@ -88,7 +88,7 @@ def counting_measurement(view: PhotoView) -> Measurement | None:
 
     A photo that somebody looked at and found right is trusted; its reasons become cautions.
     """
-    if view.measurement is None or view.photo.state == "refused":
+    if view.measurement is None or not _counts(view):
         return None
     measurement = measurement_from_json(dict(view.measurement.record))
     named = replace(measurement, photo=view.photo.name)
@@ -97,6 +97,10 @@ def counting_measurement(view: PhotoView) -> Measurement | None:
     seen = f"checked by {view.photo.checked_by}"
     cautions = (*named.cautions, *(f"{reason} ({seen})" for reason in named.trust.reasons))
     return replace(named, trust=Trust(True, ()), cautions=cautions)
+
+
+def _counts(view: PhotoView) -> bool:
+    return view.measurement is not None and view.photo.state != "refused"
 
 
 def flags_on(notes: Sequence[NoteRecord], day: date, catalogue: Catalogue) -> tuple[str, ...]:
