@@ -1,0 +1,1 @@
+"""The vault: pictures and videos are kept encrypted, one key a gymnast."""
