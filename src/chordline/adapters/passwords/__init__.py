@@ -1,0 +1,1 @@
+"""Keeps passwords as hashes."""

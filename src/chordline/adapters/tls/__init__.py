@@ -1,0 +1,1 @@
+"""The certificate that other devices of the club are served with."""
