@@ -1,0 +1,1 @@
+"""Pictures and videos from outside, decoded in processes that may die."""
