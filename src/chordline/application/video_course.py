@@ -6,14 +6,17 @@ import numpy as np
 
 from chordline.application.choose import choose_card, fits_posture
 from chordline.application.key_frame import KeyFrame
+from chordline.application.video_sway import SwayTold, sway_of_hold
 from chordline.application.viewpoint import read_scene
 from chordline.catalogue.motion import MotionCatalogue
 from chordline.catalogue.schema import Catalogue, TestEntry
+from chordline.catalogue.segments import our_segments
 from chordline.conventions import LANDMARKS, Side, facing_of
 from chordline.core.body.measurement import Measurement
 from chordline.core.body.points import BodyPoints
 from chordline.core.body.track import Track
 from chordline.core.body.track_sides import NearSide, split_near_far
+from chordline.core.estimate import Estimate
 from chordline.core.geometry.angles import Floats
 from chordline.core.geometry.plane import PlaneFrame
 from chordline.core.motion.arrival import LINE, Arrival, find_arrival
@@ -45,6 +48,7 @@ class VideoCourse:
     traces: Traces
     hold: Hold | Untold | None
     arrival: Arrival | Untold | None
+    sway: SwayTold | None = None
 
 
 class ReadCourse:
@@ -110,7 +114,16 @@ class ReadCourse:
         if arrives:
             names = [one for one in test.measures if one in traces.of]
             arrival = find_arrival(traces, names, self._motion.arrival_rules)
-        return VideoCourse(traces, hold, arrival)
+        sway = None
+        if key is not None and test.group == "hands" and isinstance(hold, Hold):
+            sway = sway_of_hold(
+                footage,
+                hold,
+                motion=self._motion,
+                segments=our_segments(),
+                m_per_px=_scale_of(key.measurement),
+            )
+        return VideoCourse(traces, hold, arrival, sway)
 
     @staticmethod
     def _traced(test: TestEntry, limits: tuple[ShapeLimit, ...]) -> tuple[str, ...]:
@@ -172,6 +185,11 @@ def _length_px(line: Floats) -> float:
     chain = line[:, [LANDMARKS.index(n) for n in ("malleolus", "knee", "hip", "shoulder", "wrist")]]
     links = np.linalg.norm(np.diff(chain, axis=1), axis=-1)
     return float(np.nanmedian(links.sum(axis=1)))
+
+
+def _scale_of(measurement: Measurement) -> Estimate | None:
+    scale = measurement.scale
+    return None if scale is None else Estimate(scale.m_per_px, scale.m_per_px * scale.sd_rel)
 
 
 def _common_of(measurement: Measurement | None) -> dict[str, float]:

@@ -1,6 +1,7 @@
 """A video's measurement as a JSON object, `chordline.measurement/1`, and back.
 
-A photo's record with `hold`, `traces` and `video` filled in. docs/records.md describes every key.
+A photo's record with `hold`, `traces`, `sway` and `video` filled in. docs/records.md describes
+every key.
 """
 
 from typing import Any
@@ -9,6 +10,7 @@ import numpy as np
 
 from chordline.application.measurement_json import measurement_from_json, measurement_to_json
 from chordline.application.video_measurement import Clip, TraceTold, VideoMeasurement
+from chordline.application.video_sway import sway_from_json, sway_to_json
 from chordline.core.estimate import Estimate
 from chordline.core.geometry.angles import Floats
 from chordline.core.motion.hold import Hold, Where
@@ -30,6 +32,7 @@ def video_to_json(video: VideoMeasurement) -> dict[str, Any]:
             }
             for name, trace in video.traces.items()
         },
+        "sway": None if video.sway is None else sway_to_json(video.sway),
         "video": {
             "from_s": round(clip.from_s, 3),
             "to_s": round(clip.to_s, 3),
@@ -60,6 +63,7 @@ def video_from_json(record: dict[str, Any]) -> VideoMeasurement:
             for name, trace in record["traces"].items()
         },
         clip=Clip(**record["video"]),
+        sway=None if record["sway"] is None else sway_from_json(record["sway"]),
     )
 
 

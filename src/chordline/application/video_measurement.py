@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from chordline.application.video_sway import SwayTold
 from chordline.core.body.measurement import Measurement
 from chordline.core.capacity.observed import Held
 from chordline.core.geometry.angles import Floats
@@ -63,20 +64,27 @@ class VideoMeasurement:
     hold : Hold or None
     traces : mapping of measure to TraceTold
     clip : Clip
+    sway : SwayTold or None
+        Of a hold on the hands.
     """
 
     measurement: Measurement
     hold: Hold | None
     traces: Mapping[str, TraceTold]
     clip: Clip
+    sway: SwayTold | None = None
 
     def held(self, *, timing_rel_sd: float) -> Held | None:
-        """Return the hold as the capacity model takes it; None without one, or not trusted.
+        """Return the hold as the capacity model takes it; None without one, or not trusted."""
+        return self.timed(timing_rel_sd=timing_rel_sd) if self.measurement.trust.accepted else None
+
+    def timed(self, *, timing_rel_sd: float) -> Held | None:
+        """Return the hold likewise, whether the picture is trusted or not.
 
         Where the hold's end or beginning was not seen the seconds are a least, as after a
         stopwatch that was stopped: where her break cannot be excluded, the least that is sure.
         """
-        if self.hold is None or not self.measurement.trust.accepted:
+        if self.hold is None:
             return None
         at_least = self.hold.reached_cap or any(one in _AT_LEAST for one in self.hold.doubts)
         seconds = self.hold.seconds

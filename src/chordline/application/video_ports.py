@@ -3,14 +3,38 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any, BinaryIO, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from chordline.application.club.video_records import VideoFacts
 from chordline.application.ports import Photo
 from chordline.core.body.found import FoundBody
 from chordline.core.body.track import Track
+
+
+@dataclass(frozen=True)
+class VideoSource:
+    """A video that is no file by itself, such as one in a store that keeps it encrypted.
+
+    Attributes
+    ----------
+    name : str
+        To say; never used to reach a file.
+    open : callable
+        Gives the bytes, to be read from and sought in; the one who calls it closes them.
+    sha256 : str
+        Of the bytes.
+    """
+
+    name: str
+    open: Callable[[], BinaryIO]
+    sha256: str
+
+
+#: A video as it is given to be read.
+VideoInput = Path | VideoSource
 
 
 @dataclass(frozen=True)
@@ -113,7 +137,18 @@ class VideoReader(Protocol):
         """Return whether a file is to be read as a video: by its content, not by its name."""
         ...
 
-    def open(self, path: Path, span: Span) -> Video:
+    def check_head(self, name: str, head: bytes) -> None:
+        """Raise `PictureError` where the first bytes of a file are no video's."""
+        ...
+
+    def describe(self, video: VideoInput) -> VideoFacts:
+        """Return what a video says of itself; raise `PictureError` as `open` does.
+
+        However long it is.
+        """
+        ...
+
+    def open(self, video: VideoInput, span: Span) -> Video:
         """Raise `PictureError` with a sentence that says what to do."""
         ...
 

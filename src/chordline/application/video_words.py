@@ -1,5 +1,9 @@
 """Sentences about a video: what its hold was, and why there is no figure."""
 
+import math
+from collections.abc import Mapping
+from typing import Any
+
 from chordline.catalogue.schema import Catalogue
 from chordline.core.motion.hold import Hold
 from chordline.core.motion.untold import Untold
@@ -53,10 +57,38 @@ def doubts_in_words(hold: Hold) -> tuple[str, ...]:
 def hold_in_words(hold: Hold, catalogue: Catalogue) -> str:
     """Return the hold in one line: seconds with ±, and where the shape went."""
     if hold.reached_cap:
-        return f"in shape for at least {hold.low_s:.0f} s; the video ends before the shape breaks"
+        least = math.floor(10.0 * hold.low_s) / 10.0  # never more than is sure
+        return f"in shape for at least {least:.1f} s; the video ends before the shape breaks"
     told = f"in shape for {hold.seconds:.1f} s ± {1.96 * hold.sd:.1f} s"
     if hold.where is not None and hold.broke_at_s is not None:
         label = catalogue.measures[hold.where.measure].label.lower()
         way = "opening" if hold.where.side > 0 else "closing"
         told += f"; then the {label} went first, {way}, {hold.broke_at_s:.1f} s into the video"
     return told
+
+
+def sway_in_words(sway: Mapping[str, Any]) -> str:
+    """Return how quietly she stood on her hands, in one line; `sway` as in a video's record."""
+    place, speed = amount_in_words(sway["rms_distance"]), amount_in_words(sway["mean_speed"])
+    if not sway["rms_distance"]["told"]:
+        return "whether she sways to the front and back cannot be told from this video"
+    told = f"sways by {place} to the front and back of her middle place"
+    if not sway["mean_speed"]["told"]:
+        return f"{told}; how fast cannot be told"
+    return f"{told}, moving {speed} on average"
+
+
+def amount_in_words(amount: Mapping[str, Any]) -> str:
+    """Return a value with ± and its unit; that it cannot be told where noise hides it."""
+    if not amount["told"]:
+        return "cannot tell"
+    unit = _UNITS[amount["unit"]]
+    return f"{amount['value']:.1f} ± {1.96 * amount['sd']:.1f} {unit}"
+
+
+_UNITS = {
+    "cm": "cm",
+    "pct": "% of her line",
+    "cm_per_s": "cm a second",
+    "pct_per_s": "% of her line a second",
+}
