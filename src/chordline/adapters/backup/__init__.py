@@ -1,0 +1,1 @@
+"""Backups on disks: the encrypted file, the folder, copies of the records."""

@@ -1,0 +1,1 @@
+"""Backups: made while the club works, checked, kept in generations, restored."""
