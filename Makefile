@@ -7,7 +7,7 @@ VENV   ?= .venv
 BIN    := $(VENV)/bin
 INSTALLED := $(VENV)/.installed
 
-.PHONY: install demo test lint check bench weights accuracy clean
+.PHONY: install demo test lint check bench faults weights accuracy clean
 
 install: $(INSTALLED) weights
 
@@ -44,6 +44,10 @@ bench: install
 	$(BIN)/python tools/bench_plan.py
 	$(BIN)/python tools/bench_video.py
 	OPENBLAS_NUM_THREADS=1 $(BIN)/python tools/bench_progress.py
+
+# Hostile files and requests; FAULTS='--share 0.1 --only pictures' makes it short.
+faults: install
+	PYTHONPATH=tools $(BIN)/python -m faults $(FAULTS)
 
 accuracy: install
 	$(BIN)/python tools/accuracy.py --write

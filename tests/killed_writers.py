@@ -1,6 +1,6 @@
 """Programs that write until they are killed, and say what was acknowledged.
 
-python -m killed_writers records|photos|upgrade ADDRESS FIRST_NUMBER
+python -m killed_writers records|photos|seal|upgrade ADDRESS FIRST_NUMBER
 """
 
 import os
@@ -13,10 +13,11 @@ from itertools import count
 from pathlib import Path
 
 from chordline.adapters.db.records import open_records
-from chordline.adapters.media.photo_store import FolderPhotoStore
 from chordline.application.club.ports import Tx
 from chordline.application.repeatability.records import NewTask, Reading
+from chordline.bootstrap import App
 from club_stories import MONDAY, marks_at, measured, new_photo
+from vault_stories import open_vaulted
 
 TESTS = Path(__file__).parent
 #: One photo in so many is studied too.
@@ -77,7 +78,7 @@ def study_photo(tx: Tx, club_id: int, photo_id: int, number: int) -> None:
 
 
 def write_photos(folder: str, first: int) -> None:
-    store = FolderPhotoStore(Path(folder))
+    store = open_vaulted(Path(folder)).store
     for number in count(first):
         say(store.put(picture(number)))
 
@@ -86,14 +87,31 @@ def picture(number: int) -> bytes:
     return random.Random(number).randbytes(700_000)
 
 
+class SaysSteps:
+    """Says each file that is sealed."""
+
+    def start(self, total: int) -> None:
+        say(f"{total} to seal")
+
+    def step(self, label: str) -> None:
+        say("sealed")
+
+
+def seal_pictures(folder: str, _first: int) -> None:
+    app = App(data=Path(folder))
+    app.seal_pictures().all(app.club().id, SaysSteps())
+
+
 def upgrade_records(address: str, _first: int) -> None:
     say("begin")
     open_records(address).close()
     say("done")
 
 
-def write_until_killed(kind: str, address: str, *, first: int, after_s: float) -> list[str]:
-    """Kill a writer some time after its first word; return everything it said."""
+def write_until_killed(
+    kind: str, address: str, *, first: int, after_s: float, words: int = 1
+) -> list[str]:
+    """Kill a writer some time after its first words; return everything it said."""
     path = os.pathsep.join([str(TESTS), os.environ.get("PYTHONPATH", "")])
     with subprocess.Popen(
         [sys.executable, "-m", "killed_writers", kind, address, str(first)],
@@ -102,8 +120,8 @@ def write_until_killed(kind: str, address: str, *, first: int, after_s: float) -
         env={**os.environ, "PYTHONPATH": path},
     ) as writer:
         assert writer.stdout is not None
-        said = [writer.stdout.readline()]
-        assert said[0], "the writer ended before it wrote anything"
+        said = [writer.stdout.readline() for _ in range(words)]
+        assert said[-1], "the writer ended before it wrote that much"
         time.sleep(after_s)
         writer.kill()
         said += writer.stdout.readlines()
@@ -111,7 +129,12 @@ def write_until_killed(kind: str, address: str, *, first: int, after_s: float) -
     return [line.strip() for line in said if line.endswith("\n")]
 
 
+WRITERS = {
+    "records": write_records,
+    "photos": write_photos,
+    "seal": seal_pictures,
+    "upgrade": upgrade_records,
+}
+
 if __name__ == "__main__":
-    {"records": write_records, "photos": write_photos, "upgrade": upgrade_records}[sys.argv[1]](
-        sys.argv[2], int(sys.argv[3])
-    )
+    WRITERS[sys.argv[1]](sys.argv[2], int(sys.argv[3]))

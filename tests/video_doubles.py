@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 
 from application_doubles import FakeCards, FakeReader
+from chordline.application.club.video_records import VideoFacts
 from chordline.application.measure_video import MeasureVideo
 from chordline.application.ports import Photo
-from chordline.application.video_ports import ChooseBody, Span, Told, VideoFrame
+from chordline.application.video_ports import ChooseBody, Span, Told, VideoFrame, VideoInput
 from chordline.catalogue.loader import load_catalogue
 from chordline.catalogue.motion import load_motion
 from chordline.conventions import LANDMARKS, SIDES
@@ -100,7 +101,17 @@ class MadeReader:
     def is_video(self, path: Path) -> bool:
         return path.suffix == ".mp4"
 
-    def open(self, path: Path, span: Span) -> MadeVideo:
+    def check_head(self, name: str, head: bytes) -> None:
+        if not head.startswith(b"video"):
+            raise PictureError(name, "is not a video that can be read; save it as MP4")
+
+    def describe(self, video: VideoInput) -> VideoFacts:
+        opened = self.open(video, Span())
+        whole = float(self.body.t_s[-1]) + 1.0 / 30.0
+        width, height = opened.width_px, opened.height_px
+        return VideoFacts(whole, width, height, opened.working_width_px, 30.0)
+
+    def open(self, path: VideoInput, span: Span) -> MadeVideo:
         if "broken" in path.name:
             raise PictureError(path.name, "its index is missing; copy it from the phone again")
         self.opened.append(MadeVideo(self.body, path.name))

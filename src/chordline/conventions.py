@@ -70,7 +70,9 @@ def side_of(facing: int) -> Side:
 def curve_of(name: str) -> str | None:
     """Return the curve that a point such as ``seam_3`` belongs to, or None."""
     stem, _, number = name.rpartition("_")
-    return stem if stem in CURVES and number.isdigit() and int(number) >= 1 else None
+    # Five digits are plenty; other signs that count as digits are no numbers here.
+    counts = number.isascii() and number.isdigit() and len(number) <= 5
+    return stem if stem in CURVES and counts and int(number) >= 1 else None
 
 
 #: The printed card: side of its black square, and height of the square's lower edge above the

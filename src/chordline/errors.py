@@ -145,6 +145,27 @@ class ImpossibleRecordError(RefusedInputError):
         self.rule = rule
 
 
+class NoEntryError(ChordlineError):
+    """Somebody who may not come in; the message does not say which part was wrong."""
+
+
+class TooManyTriesError(NoEntryError):
+    """Too many logins failed.
+
+    Attributes
+    ----------
+    wait_s : float
+        How long to wait, s.
+    """
+
+    def __init__(self, wait_s: float) -> None:
+        super().__init__(
+            f"too many tries failed; wait {max(1, round(wait_s))} seconds, or ask whoever leads "
+            "for a new password"
+        )
+        self.wait_s = wait_s
+
+
 class PhotoStoreError(ChordlineError):
     """A stored picture that is missing or damaged, or could not be stored.
 
@@ -157,3 +178,37 @@ class PhotoStoreError(ChordlineError):
     def __init__(self, key: str, reason: str) -> None:
         super().__init__(reason)
         self.key = key
+
+
+class PhotoStoreUnusableError(PhotoStoreError):
+    """The pictures' folder cannot be used now: its disk is full, read-only or gone."""
+
+
+class VaultLockedError(PhotoStoreError):
+    """The pictures are locked until somebody gives the club's passphrase."""
+
+    def __init__(self, key: str = "") -> None:
+        super().__init__(
+            key,
+            "the pictures are locked; unlock them with the club's passphrase, in the browser on "
+            "the page Unlock or with 'chordline vault unlock'",
+        )
+
+
+class VaultError(ChordlineError):
+    """The club key is missing, damaged or cannot be written; pictures stay as they are."""
+
+
+class WrongSecretError(RefusedInputError):
+    """A passphrase or a recovery code that opens nothing; the message says which and where."""
+
+
+class BackupError(ChordlineError):
+    """A backup that cannot be made, read or restored; what was there before is as it was."""
+
+
+class BackupStoppedError(BackupError):
+    """Somebody stopped it; what was copied is used by the next one."""
+
+    def __init__(self) -> None:
+        super().__init__("the backup was stopped; what was copied is kept, and the next goes on")

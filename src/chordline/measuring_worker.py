@@ -17,8 +17,8 @@ from typing import Final
 import cv2
 
 from chordline import __version__
+from chordline.adapters.decoding.photo_reader import our_photo_reader
 from chordline.adapters.media.card_reader import ArucoCardReader
-from chordline.adapters.media.photo_reader import PillowPhotoReader
 from chordline.adapters.pose.estimator import BlazePoseEstimator
 from chordline.adapters.pose.weights import choose_weights
 from chordline.adapters.workers.dask_cluster import DaskCluster
@@ -102,8 +102,9 @@ def measure_task(setup: WorkerSetup, task: PhotoTask) -> Outcome:
 
 @lru_cache(maxsize=2)
 def _measuring(catalogue: bytes) -> MeasurePhoto:
+    our_photo_reader().start()  # while the networks load
     poses = BlazePoseEstimator.from_weights(choose_weights(), threads=THREADS)
-    return MeasurePhoto(PillowPhotoReader(), ArucoCardReader(), poses, pickle.loads(catalogue))
+    return MeasurePhoto(our_photo_reader(), ArucoCardReader(), poses, pickle.loads(catalogue))
 
 
 @lru_cache(maxsize=1)

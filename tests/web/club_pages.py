@@ -67,7 +67,9 @@ class ClubSite:
             screen = tx.screens.on(her.id, day)
             for test, values in tests.items():
                 name = f"{her.id}_{test}_{day}.jpg"
-                key = self.app.photo_store.put(jpeg()) if kept else None
+                store = self.app.photo_store
+                hers = store.key_for(tx.keys, her.club_id, her.id)
+                key = store.put(jpeg(), hers) if kept else None
                 filed = tx.photos.file(
                     her.club_id,
                     NewPhoto(

@@ -8,9 +8,7 @@ import pytest
 from site_client import opened
 from starlette.testclient import TestClient
 
-from chordline.web.door import KEY_COOKIE, Door
-
-KEY = "a-key-of-this-run"
+from chordline.web.door import Door
 
 
 @pytest.fixture
@@ -21,7 +19,10 @@ def client(tmp_path: Path) -> Iterator[TestClient]:
 
 @pytest.fixture
 def shared(tmp_path: Path) -> Iterator[TestClient]:
-    with opened(tmp_path, door=Door(hosts=("192.0.2.7",), key=KEY)) as (_, client):
+    with opened(tmp_path, door=Door(hosts=("192.0.2.7",), address="https://192.0.2.7:8765")) as (
+        _,
+        client,
+    ):
         yield client
 
 
@@ -60,25 +61,10 @@ def test_what_our_own_page_sends_is_taken(client: TestClient) -> None:
     assert [one["name"] for one in client.get("/api/groups").json()] == ["Red"]
 
 
-def test_a_shared_club_asks_for_its_key(shared: TestClient) -> None:
-    assert shared.get("/", headers={"Host": "192.0.2.7:8765"}).status_code == 403
-    assert shared.get("/api/gymnasts").status_code == 403
-    assert shared.get("/?key=another").status_code == 403
-
-
-def test_the_key_leaves_the_address_for_a_cookie(shared: TestClient) -> None:
-    answer = shared.get(f"/squad?key={KEY}")
-    assert answer.status_code == 303
-    assert answer.headers["location"] == "/squad"
-    cookie = answer.headers["set-cookie"]
-    assert "HttpOnly" in cookie
-    assert "samesite=strict" in cookie.lower()
-    assert shared.get("/").status_code == 200
-
-
-def test_a_wrong_cookie_is_no_key(shared: TestClient) -> None:
-    shared.cookies.set(KEY_COOKIE, KEY[:-1])
-    assert shared.get("/").status_code == 403
+def test_a_shared_club_is_known_by_its_address_and_asks_who_is_there(shared: TestClient) -> None:
+    assert shared.get("/", headers={"Host": "192.0.2.8:8765"}).status_code == 403
+    assert shared.get("/", headers={"Host": "192.0.2.7:8765"}).status_code == 303
+    assert shared.get("/api/gymnasts").status_code == 401
 
 
 def test_nothing_from_elsewhere_may_be_loaded(client: TestClient) -> None:

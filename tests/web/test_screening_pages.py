@@ -114,7 +114,7 @@ def test_a_plain_form_that_cannot_be_says_why(
 def test_a_plain_form_without_a_photo_says_so(gym: Gym) -> None:
     answer = send_form(gym, ("", b""))
     assert answer.status_code == 422
-    assert "No photo was chosen" in answer.text
+    assert "No file was chosen" in answer.text
 
 
 def test_a_day_in_the_future_is_told_for_the_photo(gym: Gym) -> None:

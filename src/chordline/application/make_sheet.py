@@ -6,7 +6,7 @@ from dataclasses import replace
 from chordline.application.findings import Findings
 from chordline.application.ports import PhotoReader
 from chordline.application.screen_folder import Filed, GymnastScreen, LeftOut
-from chordline.application.sheet import GymnastSheet, SheetPhoto
+from chordline.application.sheet import Faces, GymnastSheet, SheetPhoto
 from chordline.application.sheet_findings import findings_for_sheet
 from chordline.application.sheet_forecast import forecast_for_sheet, handstand_among
 from chordline.application.wording import describe_measurement, headline_of
@@ -40,6 +40,7 @@ class MakeSheet:
         left_out: Sequence[LeftOut],
         found: Findings | None = None,
         screened_on: str = "",
+        faces: Faces = "hidden",
     ) -> GymnastSheet:
         """Return the sheet.
 
@@ -51,12 +52,13 @@ class MakeSheet:
         found : Findings, optional
             What the screen told of her.
         screened_on : str
+        faces : {'hidden', 'shown'}
         """
         return GymnastSheet(
             gymnast=screen.gymnast.name,
             card=screen.gymnast.card,
             screened_on=screened_on,
-            photos=tuple(self._photo(filed) for filed in screen.filed),
+            photos=tuple(self._photo(filed, faces) for filed in screen.filed),
             left_out=tuple(f"{one.file}: {one.reason}" for one in left_out),
             care=CARE,
             findings=None if found is None else findings_for_sheet(found, self._catalogue),
@@ -69,8 +71,8 @@ class MakeSheet:
             ),
         )
 
-    def _photo(self, filed: Filed) -> SheetPhoto:
-        told = describe_photo(filed.measurement, self._catalogue)
+    def _photo(self, filed: Filed, faces: Faces) -> SheetPhoto:
+        told = replace(describe_photo(filed.measurement, self._catalogue), faces=faces)
         try:
             photo = filed.read()
         except PhotoStoreError:

@@ -16,7 +16,14 @@ from chordline.application.ports import CardReader, Photo, PhotoReader, PoseEsti
 from chordline.application.video_course import ReadCourse, VideoCourse
 from chordline.application.video_json import video_from_json, video_to_json
 from chordline.application.video_measurement import Clip, TraceTold, VideoMeasurement
-from chordline.application.video_ports import BodyTracker, Span, Video, VideoReader, VideoStore
+from chordline.application.video_ports import (
+    BodyTracker,
+    Span,
+    Video,
+    VideoInput,
+    VideoReader,
+    VideoStore,
+)
 from chordline.application.video_track import track_body
 from chordline.application.video_words import doubts_in_words, why_untold
 from chordline.catalogue.motion import MotionCatalogue
@@ -34,7 +41,9 @@ from chordline.core.motion.untold import Untold
 from chordline.errors import BodyNotFoundError, RefusedInputError, WrongUseError
 
 #: Changes when the way from landmarks to a record does; kept records of another way are not used.
-_WAY = 1
+_WAY = 2
+#: Likewise of the way to landmarks.
+_TRACK_WAY = 1
 #: A part of a video that is never too long to be opened [s].
 _A_MOMENT_S = 1.0
 
@@ -74,9 +83,9 @@ class MeasureVideo:
         """Return whether a file is to be measured as a video."""
         return self._videos.is_video(path)
 
-    def read_picture(self, path: Path, t_s: float) -> Photo:
-        """Return one frame of a file as a picture; raise `PictureError` where there is none."""
-        return self._videos.open(path, Span(t_s, t_s + _A_MOMENT_S)).photo_at(t_s)
+    def read_picture(self, video: VideoInput, t_s: float) -> Photo:
+        """Return one frame of a video as a picture; raise `PictureError` where there is none."""
+        return self._videos.open(video, Span(t_s, t_s + _A_MOMENT_S)).photo_at(t_s)
 
     @property
     def timing_rel_sd(self) -> float:
@@ -84,9 +93,9 @@ class MeasureVideo:
         return self._motion.setting("timing_rel_sd")
 
     def __call__(
-        self, path: Path, request: VideoRequest, *, store: VideoStore, progress: Progress
+        self, source: VideoInput, request: VideoRequest, *, store: VideoStore, progress: Progress
     ) -> VideoMeasurement:
-        """Return the measurement of a file.
+        """Return the measurement of a video.
 
         Raises
         ------
@@ -99,14 +108,14 @@ class MeasureVideo:
         tracker = self._tracker()
         if tracker is None or self._poses is None:
             raise BodyNotFoundError(
-                f"{path.name}: the pose weights are not installed, and a video has too many "
+                f"{source.name}: the pose weights are not installed, and a video has too many "
                 "frames for hand marks; 'chordline weights' installs them"
             )
-        video = self._videos.open(path, request.span)
+        video = self._videos.open(source, request.span)
         key = self._key(video, request, self._poses, tracker)
         kept = self._kept(store, key)
         if kept is not None:
-            return replace(kept, measurement=replace(kept.measurement, photo=path.name))
+            return replace(kept, measurement=replace(kept.measurement, photo=source.name))
         track = track_body(
             video,
             tracker,
@@ -214,6 +223,7 @@ class MeasureVideo:
                 key_s=key.t_s,
                 arrived_s=course.arrival.at_s if isinstance(course.arrival, Arrival) else None,
             ),
+            sway=course.sway,
         )
 
     def _track_key(
@@ -221,7 +231,7 @@ class MeasureVideo:
     ) -> str:
         return _digest(
             {
-                "way": _WAY,
+                "way": _TRACK_WAY,
                 "sha256": video.sha256,
                 "span": asdict(request.span),
                 "person": request.photo.person,

@@ -1,7 +1,7 @@
 """What a gymnast's sheet says, before anyone decides how it looks."""
 
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Literal, Protocol
 
 from chordline.application.drawn_line import DrawnLine
 from chordline.application.measure_line import MeasureLine
@@ -10,6 +10,9 @@ from chordline.application.sheet_forecast import SheetForecast
 from chordline.application.squad_sheet import SquadSheet
 from chordline.conventions import Front
 from chordline.core.body.measurement import Measurement
+
+#: Sheets leave the coach's hands: faces are hidden on them unless somebody says otherwise.
+Faces = Literal["hidden", "shown"]
 
 
 @dataclass(frozen=True)
@@ -35,6 +38,8 @@ class SheetPhoto:
     front : Front
     caution : str
         The care sentence of this test, or empty.
+    faces : {'hidden', 'shown'}
+        Whether faces can be told in the picture.
     """
 
     title: str
@@ -48,6 +53,7 @@ class SheetPhoto:
     lines: tuple[MeasureLine, ...]
     front: Front
     caution: str = ""
+    faces: Faces = "hidden"
 
     @property
     def line(self) -> DrawnLine:
@@ -76,6 +82,8 @@ class GymnastSheet:
         What limits her; None where nobody has judged the pictures.
     forecast : SheetForecast or None
         How straight a handstand she can reach; None where nobody has asked.
+    holds : tuple of str
+        How long she held which shape, each in one sentence without its full stop.
     """
 
     gymnast: str
@@ -86,6 +94,7 @@ class GymnastSheet:
     care: tuple[str, ...]
     findings: SheetFindings | None = None
     forecast: SheetForecast | None = None
+    holds: tuple[str, ...] = ()
 
 
 class SheetPrinter(Protocol):

@@ -1,17 +1,27 @@
 """Everything together, and what there is to say of it."""
 
+import getpass
 import os
 import platform
 import shutil
+import sys
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from chordline import __version__
-from chordline.application.club.records_health import examine_records
+from chordline.application.club.pictures_health import examine_pictures
+from chordline.application.club.records_health import examine_records, examine_vault
 from chordline.application.health import Finding
-from chordline.bootstrap.progress import Progress
-from chordline.errors import CatalogueError, RecordsError
+from chordline.bootstrap.backup import Backups
+from chordline.errors import (
+    CatalogueError,
+    PhotoStoreError,
+    RecordsError,
+    VaultError,
+    WrongSecretError,
+)
 
 if TYPE_CHECKING:
     pass
@@ -20,12 +30,14 @@ if TYPE_CHECKING:
 CLUB_CATALOGUE_VARIABLE = "CHORDLINE_CATALOGUE"
 #: The folder of the club's records and pictures.
 DATA_VARIABLE = "CHORDLINE_DATA"
+#: Opens the pictures, where the club has set a passphrase.
+PASSPHRASE_VARIABLE = "CHORDLINE_PASSPHRASE"
 #: Address of the records' database, where it is not a file in that folder.
 DATABASE_VARIABLE = "CHORDLINE_DATABASE"
 
 
 @dataclass(frozen=True)
-class App(Progress):
+class App(Backups):
     """Everything that the command line and the pages call; made on first use."""
 
     def examine(self) -> tuple[Finding, ...]:
@@ -53,9 +65,27 @@ class App(Progress):
             folder = self.data_folder
             place = str(folder) if self.database is None else "the database that was named"
             free_bytes = shutil.disk_usage(folder).free
-            return examine_records(self.records, self.club().id, place=place, free_bytes=free_bytes)
+            club_id = self.club().id
+            found = examine_records(
+                self.records,
+                club_id,
+                place=place,
+                free_bytes=free_bytes,
+                today=date.today(),
+                rules=self.consent_rules,
+            )
         except (RecordsError, OSError) as error:
-            return (Finding("records", "broken", str(error)),)
+            told = Finding("records", "broken", str(error))
+            return (self.examine_database(), told, *self.examine_backups())
+        found = (self.examine_database(), *found)
+        try:
+            pictures = (
+                *examine_vault(self.records, club_id, self.vault),
+                *examine_pictures(self.records, club_id, self.photo_store, self.vault),
+            )
+        except (VaultError, WrongSecretError, PhotoStoreError) as error:
+            pictures = (Finding("pictures", "broken", str(error)),)
+        return (*found, *pictures, *self.examine_backups())
 
 
 def build_app(*, data: Path | None = None) -> App:
@@ -72,4 +102,16 @@ def build_app(*, data: Path | None = None) -> App:
         club_catalogue=Path(club) if club else None,
         data=data or (Path(folder) if folder else None),
         database=os.environ.get(DATABASE_VARIABLE) or None,
+        passphrase=os.environ.get(PASSPHRASE_VARIABLE) or None,
+        ask_passphrase=_ask_at_terminal,
     )
+
+
+def _ask_at_terminal() -> str | None:
+    """Ask for the passphrase without showing it; None where no terminal is there."""
+    if not sys.stdin.isatty():
+        return None
+    try:
+        return getpass.getpass("Passphrase of the club's pictures: ")
+    except (EOFError, KeyboardInterrupt):
+        return None

@@ -1,18 +1,22 @@
 """What everything rests on: catalogues, records, pictures."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from platformdirs import user_data_path
 
-from chordline.adapters.media.photo_reader import PillowPhotoReader
-from chordline.adapters.media.photo_store import FolderPhotoStore
+from chordline.adapters.decoding.photo_reader import ChildPhotoReader, our_photo_reader
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.pictures import StoredPictures
 from chordline.application.club.ports import Records
 from chordline.application.club.records import Club
+from chordline.application.club.recovery_sheet import recovery_sheet
+from chordline.application.club.seal_pictures import SealPictures
+from chordline.application.club.vault_ports import Vault
 from chordline.application.repeatability.lay_noise import lay_noise
 from chordline.catalogue.growth_schema import GrowthCatalogue
 from chordline.catalogue.loader import load_catalogue
@@ -22,6 +26,10 @@ from chordline.catalogue.training_schema import TrainingCatalogue
 from chordline.errors import RecordsError
 
 if TYPE_CHECKING:
+    from chordline.adapters.tls.certificates import ClubCertificates
+    from chordline.application.accounts.log_in import ComeIn
+    from chordline.application.accounts.manage import ManageAccounts
+    from chordline.application.accounts.ports import Hasher
     from chordline.catalogue.live import LiveCatalogue
     from chordline.catalogue.motion import MotionCatalogue
 
@@ -41,6 +49,14 @@ NEW_CLUB = "My club"
 
 
 @dataclass(frozen=True)
+class PrintedRecovery:
+    """A recovery sheet as page and as paper; kept nowhere."""
+
+    html: str = field(repr=False)
+    pdf: bytes = field(repr=False)
+
+
+@dataclass(frozen=True)
 class Ground:
     """What everything rests on; made on first use.
 
@@ -51,11 +67,17 @@ class Ground:
         The folder of the club's records and pictures; None = the user's own.
     database : str or None
         Address of the records; None = a file in `data`.
+    passphrase : str or None
+        Opens the pictures, where the club has set one.
+    ask_passphrase : callable or None
+        Asks somebody at a terminal for it; None from it = nobody is there.
     """
 
     club_catalogue: Path | None = None
     data: Path | None = None
     database: str | None = None
+    passphrase: str | None = field(default=None, repr=False)
+    ask_passphrase: Callable[[], str | None] | None = None
 
     @cached_property
     def default_catalogue(self) -> Catalogue:
@@ -103,9 +125,9 @@ class Ground:
         return load_live(self.default_catalogue, self.club_catalogue)
 
     @cached_property
-    def photos(self) -> PillowPhotoReader:
+    def photos(self) -> ChildPhotoReader:
         """Reads and cleans pictures."""
-        return PillowPhotoReader()
+        return our_photo_reader()
 
     @cached_property
     def data_folder(self) -> Path:
@@ -146,7 +168,58 @@ class Ground:
     @cached_property
     def photo_store(self) -> PhotoStore:
         """The club's pictures."""
-        return FolderPhotoStore(self.data_folder / "photos")
+        from chordline.adapters.vault.store import SealedPhotoStore  # noqa: PLC0415
+
+        return SealedPhotoStore(
+            self.data_folder / "photos",
+            self.vault,
+            wrapped=self._wrapped_key,
+            unfiled=self._unfiled_key,
+        )
+
+    @cached_property
+    def vault(self) -> Vault:
+        """The club key and what it opens."""
+        from chordline.adapters.vault.club_vault import ClubVault  # noqa: PLC0415
+
+        return ClubVault(
+            self.data_folder / "club.key",
+            is_new=self._has_no_keys,
+            given=self.passphrase,
+            ask=self.ask_passphrase,
+        )
+
+    def seal_pictures(self) -> SealPictures:
+        """Return the use case."""
+        return SealPictures(self.records, self.photo_store)
+
+    def print_recovery(self, *, day: date) -> PrintedRecovery:
+        """Make a new recovery code and return its sheet; the one before opens no more."""
+        from chordline.adapters.printing.recovery import RecoverySheetPress  # noqa: PLC0415
+
+        club, press = self.club(), RecoverySheetPress()
+        # Printed with a made-up code first: a press that fails must not cost the old sheet.
+        press.to_pdf(recovery_sheet(club.name, "", day))
+        sheet = recovery_sheet(club.name, self.vault.new_recovery_code(day=day), day)
+        return PrintedRecovery(html=press.to_html(sheet), pdf=press.to_pdf(sheet))
+
+    def _has_no_keys(self) -> bool:
+        with self.records.reading() as tx:
+            return not any(tx.keys.all(club.id) for club in tx.clubs.all())
+
+    def _wrapped_key(self, key_id: str) -> bytes | None:
+        with self.records.reading() as tx:
+            found = tx.keys.get(key_id)
+        return None if found is None else found.wrapped
+
+    def _unfiled_key(self) -> str:
+        club_id = self.club().id
+        with self.records.reading() as tx:
+            there = [one.id for one in tx.keys.all(club_id) if one.gymnast_id is None]
+        if there:
+            return there[0]
+        with self.records.transaction() as tx:
+            return self.photo_store.key_for(tx.keys, club_id, None)
 
     def club(self) -> Club:
         """Return the one club; founded on first use."""
@@ -159,6 +232,37 @@ class Ground:
             return clubs[0] if clubs else tx.clubs.add(NEW_CLUB)
 
     @cached_property
+    def accounts(self) -> "ManageAccounts":
+        """Makes and changes accounts."""
+        from chordline.application.accounts.manage import ManageAccounts  # noqa: PLC0415
+
+        return ManageAccounts(self.records, self.hasher, _now)
+
+    @cached_property
+    def come_in(self) -> "ComeIn":
+        """Logs people in and out."""
+        from chordline.application.accounts.log_in import ComeIn  # noqa: PLC0415
+
+        return ComeIn(self.records, self.hasher, _now)
+
+    @cached_property
+    def hasher(self) -> "Hasher":
+        """Keeps passwords so that nobody can read them back."""
+        from chordline.adapters.passwords.argon import ArgonHasher  # noqa: PLC0415
+
+        return ArgonHasher()
+
+    def certificates(self) -> "ClubCertificates":
+        """Return the certificates that other devices are served with."""
+        from chordline.adapters.tls.certificates import ClubCertificates  # noqa: PLC0415
+
+        return ClubCertificates(self.data_folder / "tls", _now)
+
+    @cached_property
     def pictures(self) -> StoredPictures:
         """Reads stored pictures."""
         return StoredPictures(self.photo_store, self.photos)
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from chordline.application.live.sessions import LiveSessions
     from chordline.application.measure_many import MeasureMany
     from chordline.application.measure_video import MeasureVideo
-    from chordline.application.video_ports import BodyTracker
+    from chordline.application.video_ports import BodyTracker, VideoReader
 
 
 @dataclass(frozen=True)
@@ -48,20 +48,27 @@ class Measuring(Ground):
 
     def measure_photo(self) -> MeasurePhoto:
         """Return the use case."""
+        self.photos.start()  # while the networks load
         return MeasurePhoto(self.photos, ArucoCardReader(), self.poses, self.catalogue)
 
     def measure_by_hand(self) -> MeasurePhoto:
         """Return the use case without the automatic finder: every mark is given."""
         return MeasurePhoto(self.photos, ArucoCardReader(), None, self.catalogue)
 
-    def measure_video(self) -> "MeasureVideo":
-        """Return the use case."""
-        from chordline.adapters.media.video_reader import AvVideoReader  # noqa: PLC0415
-        from chordline.application.measure_video import MeasureVideo  # noqa: PLC0415
+    @cached_property
+    def video_reader(self) -> "VideoReader":
+        """Opens videos."""
+        from chordline.adapters.decoding.video_reader import ChildVideoReader  # noqa: PLC0415
 
         longest_s = self.motion.setting("longest_video_s")
+        return ChildVideoReader(longest_s=longest_s, threads=usable_cores())
+
+    def measure_video(self) -> "MeasureVideo":
+        """Return the use case."""
+        from chordline.application.measure_video import MeasureVideo  # noqa: PLC0415
+
         return MeasureVideo(
-            videos=AvVideoReader(longest_s=longest_s, threads=usable_cores()),
+            videos=self.video_reader,
             photos=self.photos,
             cards=ArucoCardReader(),
             tracker=lambda: self.tracker,

@@ -10,11 +10,12 @@ from chordline.catalogue.schema import UNPUBLISHED, Source, Sourced
 _R = TypeVar("_R", bound=BaseModel)
 
 
-def read_entries(
-    kind: type[_R], file: str, table: Mapping[str, Any], faults: list[str]
-) -> dict[str, _R]:
+def read_entries(kind: type[_R], file: str, table: Any, faults: list[str]) -> dict[str, _R]:
     """Return the entries of a table that are right; what is wrong goes to `faults`."""
-    records = {}
+    records: dict[str, _R] = {}
+    if not isinstance(table, Mapping):  # a club's file may have put anything in its place
+        faults.append(f"{file}: must be a table of entries")
+        return records
     for key, value in table.items():
         try:
             records[key] = kind.model_validate(value)
@@ -36,8 +37,10 @@ def sentences_of(path: str, error: ValidationError) -> list[str]:
     ]
 
 
-def find_misnamed(path: str, given: Collection[str], wanted: Collection[str]) -> list[str]:
+def find_misnamed(path: str, given: object, wanted: Collection[str]) -> list[str]:
     """Return a sentence for each entry that is missing, and for each that nothing asks for."""
+    if not isinstance(given, Mapping):  # what else a club's file put there, `read_entries` tells
+        return []
     return [
         *(f"{path}.{name} is missing" for name in wanted if name not in given),
         *(f"{path}.{name}: unknown" for name in given if name not in wanted),

@@ -11,6 +11,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from chordline.catalogue.club_file import read_club_text
 from chordline.catalogue.entries import find_unsourced, read_entries, sentences_of
 from chordline.catalogue.growth_schema import (
     SEX_CODES,
@@ -61,10 +62,11 @@ def load_growth(club: Path | None = None) -> GrowthCatalogue:
     own = None if club is None else club / FOLDER
     raw, version = read_tables(ours, own, _TOML)
     digest = hashlib.sha256(version.encode())
+    faults: list[str] = []
 
     def text_of(name: str) -> str | None:
         if own is not None and (own / name).is_file():
-            text = (own / name).read_text(encoding="utf-8")
+            text = read_club_text(own / name, name, faults)
         elif (ours / name).is_file():
             text = (ours / name).read_text(encoding="utf-8")
         else:
@@ -72,7 +74,6 @@ def load_growth(club: Path | None = None) -> GrowthCatalogue:
         digest.update(text.encode())
         return text
 
-    faults: list[str] = []
     sources = read_entries(GrowthSource, "sources.toml", raw["sources.toml"], faults)
     maturity = read_entries(MaturityEntry, "maturity.toml", raw["maturity.toml"], faults)
     settings = read_entries(Setting, "settings.toml", raw["settings.toml"], faults)

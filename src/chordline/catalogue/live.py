@@ -1,5 +1,6 @@
 """Reads the numbers and words of the live line and builds what the core takes of them."""
 
+from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
 
@@ -124,7 +125,8 @@ def load_live(catalogue: Catalogue, club: Path | None = None) -> LiveCatalogue:
     faults = find_unknown_parts(_FILE, table, _PARTS)
     given = table.get("settings", {})
     settings = read_entries(Setting, f"{_FILE}: settings", given, faults)
-    words = read_entries(LiveWords, f"{_FILE}: words", table.get("words", {}), faults)
+    worded = table.get("words", {})
+    words = read_entries(LiveWords, f"{_FILE}: words", worded, faults)
     orders = read_entries(LiveOrder, _FILE, {"order": table.get("order", {})}, faults)
     faults += find_unsourced(f"{_FILE}: settings", settings, catalogue.sources)
     faults += find_unsourced(_FILE, orders, catalogue.sources)
@@ -143,7 +145,7 @@ def load_live(catalogue: Catalogue, club: Path | None = None) -> LiveCatalogue:
         f"{_FILE}: words.{name} is missing"
         for order in orders.values()
         for name in order.measures
-        if name not in table.get("words", {})
+        if isinstance(worded, Mapping) and name not in worded
     ]
     if not faults and not 2.0 * settings["margin"].value < CLOSE - ON:
         faults.append(f"{_FILE}: settings.margin.value: must be below one half")

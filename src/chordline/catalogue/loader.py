@@ -1,7 +1,6 @@
 """Reads the catalogue and reports every fault with its path, all at once."""
 
 import hashlib
-import tomllib
 from collections.abc import Collection, Mapping, Sequence
 from importlib import resources
 from importlib.resources.abc import Traversable
@@ -10,6 +9,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from chordline.catalogue.club_file import parse_toml, read_club_text
 from chordline.catalogue.entries import find_unsourced, read_entries, sentences_of
 from chordline.catalogue.schema import (
     CapacityEntry,
@@ -70,7 +70,7 @@ def read_tables(
     Raises
     ------
     CatalogueError
-        For files that are no TOML.
+        For files that are no TOML, or cannot be read.
     """
     tables: dict[str, _Table] = {}
     digest = hashlib.sha256()
@@ -78,14 +78,11 @@ def read_tables(
     for name in files:
         texts = [ours.joinpath(name).read_text(encoding="utf-8")]
         if club is not None and (club / name).is_file():
-            texts.append((club / name).read_text(encoding="utf-8"))
+            texts.append(read_club_text(club / name, name, faults))
         merged: _Table = {}
         for text in texts:
             digest.update(text.encode())
-            try:
-                merged = _laid_over(merged, tomllib.loads(text))
-            except tomllib.TOMLDecodeError as error:
-                faults.append(f"{name}: {error}")
+            merged = _laid_over(merged, parse_toml(text, name, faults))
         tables[name] = merged
     if faults:
         raise CatalogueError(tuple(faults))

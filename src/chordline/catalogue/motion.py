@@ -25,6 +25,7 @@ _SETTINGS = (
     "longest_video_s",
     "hold_cutoff_hz",
     "arrival_cutoff_hz",
+    "sway_cutoff_hz",
     "bridge_s",
     "landmark_memory_s",
     "noise_window_s",

@@ -19,6 +19,7 @@ from chordline.application.video_json import video_to_json
 from chordline.application.wording import describe_measurement, headline_of
 from chordline.bootstrap import App, build_app
 from chordline.cli.console import complain, print_json, progress_bar, remark
+from chordline.cli.faces import FacesChoice, FacesOption, read_choice
 from chordline.cli.folders import remember_screened
 from chordline.cli.sheets import write_sheets
 from chordline.cli.video import tell_video
@@ -37,6 +38,7 @@ def screen(
         ),
     ] = None,
     no_sheets: Annotated[bool, typer.Option("--no-sheets", help="Measure only.")] = False,
+    faces: FacesOption = FacesChoice.HIDDEN,
     fresh: Annotated[
         bool, typer.Option("--fresh", help="Measure again what was measured before.")
     ] = False,
@@ -88,7 +90,14 @@ def screen(
         complain(f"{one.file}: {one.reason}")
     if not no_sheets and result.gymnasts:
         target = sheets if sheets is not None else folder / SHEETS
-        written = write_sheets(app, result, all_found, target, squad=folder.resolve().name)
+        written = write_sheets(
+            app,
+            result,
+            all_found,
+            target,
+            squad=folder.resolve().name,
+            faces=read_choice(faces),
+        )
         remark(f"{len(written.sheets)} sheets in {target}; the squad: {written.squad_page}")
     if result.left_out:
         raise typer.Exit(3)

@@ -1,20 +1,31 @@
 """`chordline serve`: the pages."""
 
 import gc
-import secrets
 import socket
+import ssl
 import threading
 import webbrowser
+from collections.abc import Callable
+from contextlib import suppress
+from datetime import datetime
+from ipaddress import ip_address
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from chordline.bootstrap import build_app
+from chordline.bootstrap import App, build_app
 from chordline.cli.console import complain, remark
 from chordline.errors import WrongUseError
 
+if TYPE_CHECKING:
+    from chordline.adapters.tls.certificates import Served
+    from chordline.web.door import Door
+
 DEFAULT_PORT = 8765
+_LOOPBACK = "127.0.0.1"
+#: Looked at so often whether the certificate has to be renewed [s].
+_A_DAY_S = 24 * 3600.0
 
 
 def serve(
@@ -27,8 +38,12 @@ def serve(
     ] = None,
     share: Annotated[
         bool,
-        typer.Option("--share", help="Let other devices in this network in, with a key."),
+        typer.Option("--share", help="Let devices in this network in: accounts and https."),
     ] = False,
+    host: Annotated[
+        str | None,
+        typer.Option("--host", metavar="ADDRESS", help="Listen on one address of this machine."),
+    ] = None,
     no_browser: Annotated[
         bool, typer.Option("--no-browser", help="Do not open a browser.")
     ] = False,
@@ -36,33 +51,29 @@ def serve(
     """Open the club in the browser: roster, screening, marks, findings.
 
     Only this machine is served, unless --share is given: then tablets in the same network can come
-    in with the key that is shown. What goes between them is not encrypted; share only in a network
-    that you trust, never in an open one.
+    in. For that there must be accounts, and what goes between the devices is encrypted with a
+    certificate that chordline makes for the club. The code that is shown lets one tablet in.
     """
     import uvicorn  # noqa: PLC0415
 
-    from chordline.web.door import KEY_PARAMETER, Door  # noqa: PLC0415
     from chordline.web.site import make_site  # noqa: PLC0415
 
     app = build_app(data=data)
-    listening = _listen("0.0.0.0" if share else "127.0.0.1", port)
+    wide = share or not _is_loopback(host)
+    if wide:
+        check_accounts(app)
+    listening = _listen(host or ("0.0.0.0" if share else _LOOPBACK), port)
     port = listening.getsockname()[1]
-    door = Door()
-    if share:
-        own = _own_address()
-        door = Door(hosts=(own,), key=secrets.token_urlsafe(18))
+    if wide:
+        door, context = _shared(app, host, port)
+        here = f"https://{_in_address(_there(host))}:{port}/"
+    else:
+        door, context = None, None
+        here = f"http://{_in_address(host or _LOOPBACK)}:{port}/"
     site = make_site(app, door=door)
-    suffix = "" if door.key is None else f"?{KEY_PARAMETER}={door.key}"
-    here = f"http://127.0.0.1:{port}/{suffix}"
     typer.echo(f"chordline is open at {here}")
-    if share:
-        there = f"http://{door.hosts[0]}:{port}/{suffix}"
-        typer.echo(f"Other devices in this network: {there}")
-        _draw_code(there)
-        complain(
-            "Shared: what goes between the devices is not encrypted. Only in a network that you "
-            "trust; end it with Ctrl-C when the session is over."
-        )
+    if door is not None and door.address is not None:
+        _invite(app, door.address)
     if app.poses is None:
         complain("The pose weights are missing; 'chordline weights' installs them.")
     remark("Ctrl-C ends it; nothing is lost, measuring goes on at the next start.")
@@ -72,13 +83,122 @@ def serve(
     _ = app.catalogue, app.judge_screen
     gc.collect()
     gc.freeze()
-    config = uvicorn.Config(site, log_level="warning", access_log=False, server_header=False)
+    config = uvicorn.Config(
+        site,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        # Who asks is who is connected: nobody may say otherwise in a header.
+        proxy_headers=False,
+        ssl_context_factory=None if context is None else lambda *_: context,
+    )
     uvicorn.Server(config).run(sockets=[listening])
 
 
+def check_accounts(app: App) -> None:
+    """Raise `WrongUseError` where other devices would come in without logging in."""
+    leads = [one for one in app.accounts.all(app.club().id) if one.role == "lead"]
+    if all(one.disabled_at is not None for one in leads):
+        raise WrongUseError(
+            "other devices come in with accounts only, and there are none yet. Make yours: "
+            "chordline account add NAME --role lead"
+        )
+
+
+def _shared(app: App, host: str | None, port: int) -> tuple["Door", ssl.SSLContext]:
+    from chordline.adapters.tls.certificates import is_private  # noqa: PLC0415
+    from chordline.adapters.tls.context import server_context  # noqa: PLC0415
+    from chordline.web.door import Door  # noqa: PLC0415
+
+    address = _there(host)
+    hosts = (address, *(_own_names() if host is None else ()))
+    certificates = app.certificates()
+    served = certificates.serve(hosts)
+    context = server_context(served.chain, served.key)
+    door = Door(
+        hosts=hosts,
+        address=f"https://{_in_address(address)}:{port}",
+        certificate=served.authority,
+        fingerprint=served.authority_fingerprint,
+    )
+    _tell_certificate(served)
+    if not is_private(address):
+        complain(
+            f"{address} is no address of a private network: unless a firewall stands before it, "
+            "the whole world can reach this machine."
+        )
+
+    def renew() -> None:
+        with suppress(OSError, ssl.SSLError):
+            again = certificates.serve(hosts)
+            context.load_cert_chain(again.chain, again.key)
+        _later(renew)
+
+    _later(renew)
+    return door, context
+
+
+def _later(renew: Callable[[], None]) -> None:
+    timer = threading.Timer(_A_DAY_S, renew)
+    timer.daemon = True
+    timer.start()
+
+
+def _tell_certificate(served: "Served") -> None:
+    until: datetime = served.until
+    remark(f"Certificate of this machine, until {until:%Y-%m-%d}, SHA-256:")
+    remark(f"  {served.fingerprint}")
+    remark("The club's certificate, which tablets install once (compare the letters), SHA-256:")
+    remark(f"  {served.authority_fingerprint}")
+
+
+def _invite(app: App, there: str) -> None:
+    from chordline.web.pages.pair import code_address  # noqa: PLC0415
+
+    lead = next(
+        one
+        for one in app.accounts.all(app.club().id)
+        if one.role == "lead" and one.disabled_at is None
+    )
+    typer.echo(f"Other devices in this network: {there}/")
+    remark(f"How a tablet comes to trust it: {there}/certificate")
+    address = code_address(there, app.come_in.make_code(lead.id))
+    typer.echo(f"This code lets one device in as {lead.name}, once, within ten minutes:")
+    typer.echo(address)
+    _draw_code(address)
+
+
+def _is_loopback(host: str | None) -> bool:
+    if host is None or host == "localhost":
+        return True
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        raise WrongUseError(
+            f"'{host}' is no address; give one of this machine's, e.g. 192.168.1.7"
+        ) from None
+
+
+def _there(host: str | None) -> str:
+    """Return the address by which other devices find this machine."""
+    if host is None or ip_address(host).is_unspecified:
+        return _own_address()
+    return host
+
+
+def _in_address(host: str) -> str:
+    return f"[{host}]" if ":" in host else host
+
+
+def _own_names() -> tuple[str, ...]:
+    name = socket.gethostname().partition(".")[0].lower()
+    return (f"{name}.local",) if name.replace("-", "").isalnum() else ()
+
+
 def _listen(host: str, port: int) -> socket.socket:
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
     # Only where the protocol is named does asyncio send small answers at once.
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    listening = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((host, port))

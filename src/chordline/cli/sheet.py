@@ -9,9 +9,11 @@ from typing import Annotated
 import typer
 
 from chordline.application.club.ports import Tx
+from chordline.application.sheet import Faces
 from chordline.application.tongue import Tongue, tongue_of
 from chordline.bootstrap import App, build_app
 from chordline.cli.console import remark
+from chordline.cli.faces import FacesChoice, FacesOption, read_choice
 from chordline.cli.group import find_named, read_date
 from chordline.cli.pick import pick_gymnast
 from chordline.cli.take_in import DataOption
@@ -55,6 +57,7 @@ def sheet(
     on: Annotated[
         str | None, typer.Option("--on", metavar="DATE", help="The day it is for; today if unset.")
     ] = None,
+    faces: FacesOption = FacesChoice.HIDDEN,
     data: DataOption = None,
 ) -> None:
     """Print a sheet of training as PDF.
@@ -74,7 +77,15 @@ def sheet(
             club_id = app.club().id
             find = _group if kind in _OF_A_GROUP else _gymnast
             found = find(tx, club_id, who)
-        content = _printed(app, kind, found, day=day, next_too=on is None, tongue=_tongue(language))
+        content = _printed(
+            app,
+            kind,
+            found,
+            day=day,
+            next_too=on is None,
+            tongue=_tongue(language),
+            faces=read_choice(faces),
+        )
     finally:
         app.records.close()
     try:
@@ -89,7 +100,14 @@ def _tongue(language: LanguageChoice) -> Tongue:
 
 
 def _printed(
-    app: App, kind: SheetKind, id_: int, *, day: date, next_too: bool, tongue: Tongue
+    app: App,
+    kind: SheetKind,
+    id_: int,
+    *,
+    day: date,
+    next_too: bool,
+    tongue: Tongue,
+    faces: Faces,
 ) -> bytes:
     gather, press = app.gather_sheets(), app.training_press
     ways: dict[SheetKind, Callable[[], bytes]] = {
@@ -104,7 +122,7 @@ def _printed(
         SheetKind.REFERRAL: lambda: press.referral_to_pdf(
             gather.referral(id_, None, day=day, tongue=tongue)
         ),
-        SheetKind.PROGRESS: lambda: app.print_progress(id_, day=day, tongue=tongue),
+        SheetKind.PROGRESS: lambda: app.print_progress(id_, day=day, tongue=tongue, faces=faces),
     }
     return ways[kind]()
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from chordline.application.findings import Findings
 from chordline.application.screen_folder import FolderScreen
+from chordline.application.sheet import Faces
 from chordline.bootstrap import App
 from chordline.cli.console import progress_bar
 
@@ -30,6 +31,7 @@ def write_sheets(
     *,
     squad: str,
     screened_on: str = "",
+    faces: Faces = "hidden",
 ) -> Written:
     """Write a page and a PDF for every gymnast, and for the squad.
 
@@ -45,6 +47,7 @@ def write_sheets(
         What the squad's sheet is called.
     screened_on : str
         The day in words, where it is known.
+    faces : {'hidden', 'shown'}
     """
     target.mkdir(parents=True, exist_ok=True)
     make = app.make_sheet()
@@ -54,7 +57,7 @@ def write_sheets(
         bar.start(len(result.gymnasts) + 1)
         for one, found in zip(result.gymnasts, all_found, strict=True):
             left_out = [left for left in result.left_out if left.owner == one.gymnast.name]
-            sheet = make(one, left_out=left_out, found=found, screened_on=screened_on)
+            sheet = make(one, left_out=left_out, found=found, screened_on=screened_on, faces=faces)
             stem = file_stem(one.gymnast.name, one.gymnast.card)
             page, paper = target / f"{stem}.html", target / f"{stem}.pdf"
             page.write_text(app.press.to_html(sheet), encoding="utf-8")

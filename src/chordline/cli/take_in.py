@@ -1,4 +1,4 @@
-"""`chordline take-in`: a folder of photos into the club's records."""
+"""`chordline take-in`: a folder of photos and videos into the club's records."""
 
 import os
 from datetime import date
@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from chordline.application.club.take_in_folder import TakenIn
+from chordline.application.club.video_records import VideoRecord
 from chordline.bootstrap import App, build_app
 from chordline.cli.console import complain, progress_bar, remark
 from chordline.errors import WrongUseError
@@ -22,7 +23,9 @@ DataOption = Annotated[
 
 
 def take_in(
-    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder of side-view photos.")],
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="A folder of side-view photos and videos.")
+    ],
     day: Annotated[
         str | None,
         typer.Option("--day", metavar="YYYY-MM-DD", help="Day of the screen; today if unset."),
@@ -32,7 +35,10 @@ def take_in(
     ] = None,
     data: DataOption = None,
 ) -> None:
-    """Take a folder of photos into the club's records, file them by card, and measure them.
+    """Take a folder of photos and videos into the club's records, file and measure them.
+
+    A photo is filed by its card or name. A video is too, and measured whole where its gymnast and
+    its test are known; else it waits for the coach, as one that is too long does.
 
     The pages of 'chordline serve' show the same records. screen.csv, marks files, holds.csv and
     flags.csv are read as by 'chordline screen'; who trains here, the roster says
@@ -45,9 +51,20 @@ def take_in(
         complain(f"{one.file}: {one.reason}")
     there = len(taken.photos) - taken.new
     remark(f"{taken.new} photos taken in, {there} were there already.")
+    if taken.videos:
+        there = len(taken.videos) - taken.new_videos
+        remark(f"{taken.new_videos} videos taken in, {there} were there already.")
+    for video in (one.video for one in taken.videos if one.video.state == "arrived"):
+        remark(f"Waits for you: {video.name}: {_why_waits(video)}")
     work_off_with_bar(app)
     if taken.left_out:
         raise typer.Exit(3)
+
+
+def _why_waits(video: VideoRecord) -> str:
+    if video.reason is not None:
+        return video.reason
+    return "choose the test" if video.said.test is None else "choose whose video it is"
 
 
 def _day(said: str | None) -> date:
@@ -91,10 +108,10 @@ def work_off_with_bar(app: App) -> None:
         with progress_bar("Measuring") as bar:
             bar.start(waiting)
             while (done := work(f"command line {os.getpid()}")) is not None:
-                photo = done.photo
-                if photo is not None and photo.reason is not None:
-                    looks.append(f"{photo.name}: {photo.reason}")
-                bar.step("" if photo is None else photo.name)
+                one = done.photo or done.video
+                if one is not None and one.reason is not None:
+                    looks.append(f"{one.name}: {one.reason}")
+                bar.step("" if one is None else one.name)
     except KeyboardInterrupt:
         complain("Stopped. What waits is measured by the same command, or by 'chordline serve'.")
         raise typer.Exit(130) from None

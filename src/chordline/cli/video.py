@@ -11,7 +11,8 @@ from chordline.application.measure_photo import MeasureRequest
 from chordline.application.measure_video import VideoRequest
 from chordline.application.video_measurement import VideoMeasurement
 from chordline.application.video_ports import Span
-from chordline.application.video_words import hold_in_words
+from chordline.application.video_sway import sway_to_json
+from chordline.application.video_words import hold_in_words, sway_in_words
 from chordline.bootstrap import App
 from chordline.catalogue.schema import Catalogue
 from chordline.cli.console import complain, progress_bar
@@ -46,5 +47,7 @@ def tell_video(video: VideoMeasurement, catalogue: Catalogue) -> list[str]:
         told.append(f"Arrives {video.clip.arrived_s:.1f} s into the video")
     if video.hold is not None:
         told.append(f"Hold: {hold_in_words(video.hold, catalogue)}")
+    if video.sway is not None:
+        told.append(f"Balance: {sway_in_words(sway_to_json(video.sway))}")
     told.append(f"Measured at {video.clip.key_s:.1f} s of the video")
     return [*told, *(f"Note: {caution}" for caution in video.measurement.cautions)]

@@ -7,8 +7,10 @@ from urllib.parse import unquote
 
 from fastapi import Depends, Request
 
+from chordline.application.accounts.records import Signed
 from chordline.application.club.records import Club
 from chordline.bootstrap import App
+from chordline.errors import ChordlineError
 from chordline.web.measuring import Measuring
 from chordline.web.planning import Planning
 
@@ -40,6 +42,14 @@ class Desk:
         """The club."""
         return self.app.club()
 
+    @property
+    def locked(self) -> bool:
+        """Whether the pictures wait for their passphrase, or their key cannot be read."""
+        try:
+            return self.app.vault.locked
+        except ChordlineError:
+            return True
+
     def today(self) -> date:
         """Return the day in the gym: this machine's own."""
         return date.today()
@@ -51,7 +61,10 @@ def _desk(request: Request) -> Desk:
 
 
 def _coach(request: Request) -> str:
-    """Return who is at this screen, as far as she said so."""
+    """Return who is at this screen: whoever is logged in, or as far as she said so."""
+    signed: Signed | None = getattr(request.state, "signed", None)
+    if signed is not None:
+        return signed.account.name
     return unquote(request.cookies.get(COACH_COOKIE, "")).strip()[:100] or SOMEBODY
 
 

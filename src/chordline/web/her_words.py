@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 from datetime import date
 
+from chordline.application.club.apply_consent import Dropped
+from chordline.application.club.consent import ConsentRules, allowed_on
 from chordline.application.club.records import BodySize, Consent
 from chordline.application.days import age_on, day_in_words
 
-NOT_SAID = "The family has not said anything yet."
 _SIZES = (
     ("stature_cm", "Stature", "cm"),
     ("mass_kg", "Mass", "kg"),
@@ -31,23 +32,26 @@ def latest_sizes(sizes: Sequence[BodySize]) -> tuple[tuple[str, str, date], ...]
     return tuple(told)
 
 
-def consent_in_words(consent: Consent, today: date) -> tuple[str, ...]:
-    """Return sentences; one where nothing was said, or where it has run out."""
-    if consent == Consent():
-        return (NOT_SAID,)
-    if consent.until is not None and not consent.holds_on(today):
-        until = day_in_words(consent.until)
-        return (f"What the family allowed ran out on {until}; ask again.",)
-    allowed = (
-        (consent.measure, "Measuring her is allowed.", "Measuring her is not allowed."),
-        (consent.keep_pictures, "Pictures may be kept.", "Pictures may not be kept."),
-        (
-            consent.show_to_squad,
-            "Her line may be shown to the squad.",
-            "Her line may not be shown to the squad.",
-        ),
-    )
-    said = tuple(yes if allows else no for allows, yes, no in allowed)
-    if consent.until is None:
-        return said
-    return (*said, f"This holds until {day_in_words(consent.until)}.")
+def consent_in_words(consent: Consent, today: date, rules: ConsentRules) -> tuple[str, ...]:
+    """Return what is allowed and what follows, in sentences, and who said so."""
+    allowed = allowed_on(consent, today, rules)
+    said = list(allowed.told)
+    if allowed.stand == "holds" and consent.until is not None:
+        said.append(f"This holds until {day_in_words(consent.until)}.")
+    if consent.said_on is not None:
+        by = f" by {consent.said_by}" if consent.said_by else ""
+        said.append(f"Said{by} on {day_in_words(consent.said_on)}.")
+    if consent.note:
+        said.append(consent.note if consent.note.endswith(".") else f"{consent.note}.")
+    return tuple(said)
+
+
+def pictures_that_go(going: Sequence[Dropped]) -> str:
+    """Return how many pictures and videos of hers are to be deleted, and when the first one is."""
+    if not going:
+        return ""
+    count = len(going)
+    first = day_in_words(min(one.goes_on for one in going))
+    if count == 1:
+        return f"One picture or video of hers will be deleted on {first}."
+    return f"{count} pictures and videos of hers will be deleted, the first on {first}."

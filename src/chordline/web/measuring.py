@@ -1,4 +1,4 @@
-"""The worker of a running server: measures what waits, one photo at a time."""
+"""The worker of a running server: measures what waits, photos before videos."""
 
 import logging
 import threading
@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from chordline.application.club.measure_stored import WorkOff
+from chordline.application.club.measure_stored import WorkedOff, WorkOff
 from chordline.errors import ChordlineError
 
 _log = logging.getLogger(__name__)
@@ -29,14 +29,28 @@ class Told:
 
 
 class Measuring:
-    """Measures waiting photos in a thread of its own until told to stop.
+    """Measures waiting photos and videos in a thread of its own until told to stop.
 
     Everything that it does is in the records: stopped or killed at any moment, it goes on from
     there when the server starts again.
     """
 
-    def __init__(self, make_work: Callable[[], WorkOff]) -> None:
+    def __init__(
+        self,
+        make_work: Callable[[Callable[[WorkedOff], None]], WorkOff],
+        interrupt: Callable[[], None] = lambda: None,
+    ) -> None:
+        """Take the parts.
+
+        Parameters
+        ----------
+        make_work : callable
+            Makes the work; it gets what is told of the photos that are done while a video is.
+        interrupt : callable, optional
+            Lets a video end at its next frames; it goes on at the next start.
+        """
         self._make_work = make_work
+        self._interrupt = interrupt
         self._wake = threading.Event()
         self._ended = threading.Event()
         self._paused = threading.Event()
@@ -49,9 +63,10 @@ class Measuring:
         self._thread.start()
 
     def stop(self) -> None:
-        """End after the photo that is being measured now."""
+        """End after the photo that is being measured now; a video goes on at the next start."""
         self._ended.set()
         self._wake.set()
+        self._interrupt()
         if self._thread.is_alive():
             self._thread.join(timeout=30)
 
@@ -89,7 +104,7 @@ class Measuring:
             if not self._paused.is_set():
                 try:
                     # Made anew each time: the errors in use may have changed meanwhile.
-                    busy = self._step(self._make_work())
+                    busy = self._step(self._make_work(self._tell))
                 except ChordlineError as error:
                     _log.warning("measuring: %s", error)
                 except Exception:  # the server must live on; the job is taken up again
@@ -102,8 +117,13 @@ class Measuring:
         done = work(_WORKER)
         if done is None:
             return False
+        self._tell(done)
+        return True
+
+    def _tell(self, done: WorkedOff) -> None:
+        if done.job.video_id is not None:
+            return
         self._done += 1
         if done.photo is not None:
             photo = done.photo
             self._recent.appendleft(Told(photo.id, photo.name, photo.state, photo.reason))
-        return True

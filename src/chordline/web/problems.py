@@ -11,13 +11,19 @@ from starlette.responses import JSONResponse, Response
 from chordline.application.club.records import StaleGymnastError, StaleMarksError
 from chordline.application.findings_words import upper_first
 from chordline.errors import (
+    BackupError,
     ChordlineError,
+    NoEntryError,
     NotThereError,
     PhotoStoreError,
+    PhotoStoreUnusableError,
     RecordsBusyError,
     RecordsError,
     RefusedInputError,
     TakenError,
+    TooManyTriesError,
+    VaultError,
+    VaultLockedError,
     WrongUseError,
 )
 from chordline.web.rendering import render
@@ -32,18 +38,27 @@ _STATUS: tuple[tuple[type[ChordlineError], int], ...] = (
     (TakenError, 409),
     (RefusedInputError, 422),
     (WrongUseError, 400),
+    (VaultLockedError, 423),
+    (PhotoStoreUnusableError, 503),
     (PhotoStoreError, 404),
+    (BackupError, 422),
+    (VaultError, 503),
+    (TooManyTriesError, 429),
+    (NoEntryError, 403),
     (RecordsBusyError, 503),
     (RecordsError, 503),
 )
 _TITLES = {
     400: "That cannot be asked",
+    401: "Log in first",
     403: "Not allowed",
     404: "Not here",
     405: "That cannot be asked",
     409: "Somebody was quicker",
     413: "Too large",
     422: "Not taken",
+    423: "Locked",
+    429: "A moment, please",
     500: "Something failed in chordline",
     503: "Busy",
 }

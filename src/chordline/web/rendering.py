@@ -1,5 +1,6 @@
 """From a template to a page."""
 
+import re
 from datetime import date, datetime
 from functools import cache
 from typing import Any
@@ -12,10 +13,13 @@ from starlette.responses import HTMLResponse
 
 from chordline import __version__
 from chordline.application.days import day_in_words
+from chordline.application.findings_words import upper_first
 from chordline.web.desk import Desk
 from chordline.web.statics import Statics
 
 STATICS = Statics()
+
+_FORM_THAT_CHANGES = re.compile(r"<form\b[^>]*\bmethod=\"post\"[^>]*>", re.IGNORECASE)
 
 
 def day_or_nothing(day: date | datetime | None) -> str:
@@ -41,6 +45,7 @@ def _environment() -> Environment:
     environment.filters["drawing"] = Markup
     environment.filters["day"] = day_or_nothing
     environment.filters["counted"] = count_in_words
+    environment.filters["upper_first"] = upper_first
     environment.globals["static"] = STATICS.address
     environment.globals["version"] = __version__
     # A form carries a word of its own, so that sending it twice does it once.
@@ -66,6 +71,8 @@ def render(
         What the template shows.
     """
     desk: Desk = request.app.state.desk
+    signed = getattr(request.state, "signed", None)
+    form_key: str = getattr(request.state, "form_key", "")
     text = (
         _environment()
         .get_template(template)
@@ -74,10 +81,23 @@ def render(
             club=desk.club,
             today=desk.today().isoformat(),
             said=request.query_params.get("said", "")[:200],
+            signed=signed,
+            locked=desk.locked,
+            # Before anybody has logged in there is nowhere to go.
+            ways=signed is not None or not getattr(request.state, "login_needed", False),
             **shown,
         )
     )
-    return HTMLResponse(text, status_code=status)
+    return HTMLResponse(_with_key(text, form_key), status_code=status)
+
+
+def _with_key(page: str, form_key: str) -> str:
+    """Let every form that changes something, and every script, carry the key of its login."""
+    if not form_key:
+        return page
+    field = f'<input type="hidden" name="form_key" value="{form_key}">'
+    told = f'<meta name="form-key" content="{form_key}"></head>'
+    return _FORM_THAT_CHANGES.sub(lambda form: form[0] + field, page.replace("</head>", told, 1))
 
 
 def render_part(template: str, **shown: Any) -> str:

@@ -1,14 +1,16 @@
+import io
 import subprocess
 import sys
 from fractions import Fraction
 from pathlib import Path
+from typing import BinaryIO
 
 import numpy as np
 import pytest
 
 from chordline.adapters.media.video_kind import container_of, is_video_file
 from chordline.adapters.media.video_reader import AvVideoReader
-from chordline.application.video_ports import Span, Video
+from chordline.application.video_ports import Span, Video, VideoSource
 from made_videos import (
     even_times,
     has_encoder,
@@ -232,3 +234,31 @@ def test_who_measures_photos_does_not_load_the_decoders() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
+
+
+def test_a_stored_video_reads_as_its_file_does(tmp_path: Path) -> None:
+    path = write_video(tmp_path / "v.mp4", plain_frames(1.0), rotation_deg=90)
+    opened: list[BinaryIO] = []
+
+    def open_it() -> BinaryIO:
+        opened.append(io.BytesIO(path.read_bytes()))
+        return opened[-1]
+
+    reader = AvVideoReader(longest_s=300.0)
+    stored = VideoSource("v.mp4", open_it, "5" * 64)
+    one, other = reader.open(path, Span()), reader.open(stored, Span())
+    assert (other.width_px, other.height_px) == (one.width_px, one.height_px) == (120, 160)
+    assert other.sha256 == "5" * 64
+    for a, b in zip(one.frames(), other.frames(), strict=True):
+        assert a.t_s == b.t_s
+        np.testing.assert_array_equal(a.rgb, b.rgb)
+    np.testing.assert_array_equal(one.photo_at(0.5).rgb, other.photo_at(0.5).rgb)
+    assert all(file.closed for file in opened)
+
+
+def test_a_video_that_is_too_long_to_be_measured_is_described(tmp_path: Path) -> None:
+    path = write_video(tmp_path / "v.mp4", plain_frames(2.0, rate_hz=240.0), rate_hz=240)
+    facts = AvVideoReader(longest_s=1.2).describe(path)
+    assert facts.duration_s == pytest.approx(2.0, abs=0.05)
+    assert facts.rate_hz == pytest.approx(240.0, rel=0.02)
+    assert (facts.width_px, facts.height_px, facts.working_width_px) == (160, 120, 160)

@@ -187,12 +187,17 @@ def test_the_landmark_that_bows_most_is_pointed_out_by_dot_and_label() -> None:
         assert [words for fill, words in labels if fill == ON_PHOTO.accent] == [label]
 
 
-def test_a_picture_in_which_nobody_was_found_is_still_shown() -> None:
+def test_a_picture_in_which_nobody_was_found_is_shown_only_with_faces() -> None:
     photo = photo_of("12_prone-active.jpg", trust=Trust(False, ("No body was found.",)))
     photo = replace(
         photo, measurement=replace(photo.measurement, landmarks={}, card=None), lines=()
     )
-    page = SheetPress().to_html(replace(sheet_of(12), photos=(photo,), card=None, screened_on=""))
+    sheet = replace(sheet_of(12), photos=(photo,), card=None, screened_on="")
+    page = SheetPress().to_html(sheet)
+    assert "data:image/jpeg" not in page
+    assert "where the face is cannot be told surely" in page
+    shown = replace(sheet, photos=(replace(photo, faces="shown"),))
+    page = SheetPress().to_html(shown)
     assert page.count("data:image/jpeg;base64,") == 1
     assert "No body line was found in this picture." in page
 

@@ -13,6 +13,7 @@ from chordline.adapters.db.rows import consent_values, gymnast_of, note_of, size
 from chordline.adapters.db.schema import BODY_SIZE, CLUB, GYMNAST, NOTE, PHOTO, SCREEN
 from chordline.adapters.db.search_keys import name_key
 from chordline.adapters.db.session import Session
+from chordline.adapters.db.video_schema import VIDEO
 from chordline.adapters.db.views import keys_not_needed, screen_views
 from chordline.application.club.records import (
     BodySize,
@@ -135,10 +136,12 @@ class SqlGymnasts:
         """Remove a gymnast with everything of hers."""
         self._session.row(GYMNAST, gymnast_id, lock=True)
         hers = select(SCREEN.c.id).where(SCREEN.c.gymnast_id == gymnast_id)
-        kept = select(PHOTO.c.content_key).where(
-            PHOTO.c.screen_id.in_(hers), PHOTO.c.content_key.is_not(None)
-        )
-        keys = {row.content_key for row in self._session.rows(kept)}
+        keys: set[str] = set()
+        for table in (PHOTO, VIDEO):
+            kept = select(table.c.content_key).where(
+                table.c.screen_id.in_(hers), table.c.content_key.is_not(None)
+            )
+            keys |= {row.content_key for row in self._session.rows(kept)}
         self._session.connection.execute(GYMNAST.delete().where(GYMNAST.c.id == gymnast_id))
         return keys_not_needed(self._session, keys)
 

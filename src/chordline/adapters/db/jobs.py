@@ -22,14 +22,20 @@ class SqlJobs:
         self._session = session
 
     def add(
-        self, club_id: int, kind: str, *, photo_id: int | None = None, payload: Json | None = None
+        self,
+        club_id: int,
+        kind: str,
+        *,
+        photo_id: int | None = None,
+        video_id: int | None = None,
+        payload: Json | None = None,
     ) -> JobRecord:
-        """Queue a job; one for the same photo that still waits is returned instead."""
+        """Queue a job; one for the same photo or video that still waits is returned instead."""
         self._session.row(CLUB, club_id)
-        if photo_id is not None:
-            same = select(JOB).where(
-                JOB.c.kind == kind, JOB.c.photo_id == photo_id, JOB.c.state == "waiting"
-            )
+        for of, id in ((JOB.c.photo_id, photo_id), (JOB.c.video_id, video_id)):
+            if id is None:
+                continue
+            same = select(JOB).where(JOB.c.kind == kind, of == id, JOB.c.state == "waiting")
             there = self._session.rows(same)
             if there:
                 return job_of(there[0])
@@ -38,6 +44,7 @@ class SqlJobs:
             club_id=club_id,
             kind=kind,
             photo_id=photo_id,
+            video_id=video_id,
             payload=dict(payload or {}),
             state="waiting",
             attempts=0,
@@ -72,6 +79,36 @@ class SqlJobs:
             return job_of(self._session.row(JOB, job.id))
         return None
 
+    def renew(self, job_id: int, worker: str, *, lease: timedelta) -> bool:
+        """Say that a worker is alive; False where the job is not its own any more.
+
+        What gets on is no job that ends the program whenever it is begun: its tries count anew.
+        """
+        now = self._session.now()
+        mine = (JOB.c.id == job_id, JOB.c.state == "running", JOB.c.worker == worker)
+        change = JOB.update().where(*mine)
+        alive = change.values(lease_until=now + lease, changed_at=now, attempts=1)
+        return self._session.connection.execute(alive).rowcount == 1
+
+    def call_off(self, video_id: int) -> None:
+        """End what waits or runs for a video."""
+        change = JOB.update().where(
+            JOB.c.video_id == video_id, JOB.c.state.in_(("waiting", "running"))
+        )
+        self._session.connection.execute(
+            change.values(
+                state="done", worker=None, lease_until=None, changed_at=self._session.now()
+            )
+        )
+
+    def of_video(self, video_id: int) -> JobRecord | None:
+        """Return the job for a video that waits or runs."""
+        query = select(JOB).where(
+            JOB.c.video_id == video_id, JOB.c.state.in_(("waiting", "running"))
+        )
+        found = self._session.rows(query.order_by(JOB.c.state, JOB.c.id))
+        return job_of(found[0]) if found else None
+
     def finish(self, job_id: int, worker: str, *, error: str | None = None) -> bool:
         """End a job, failed where an error is given."""
         row = self._session.row(JOB, job_id, lock=True)
@@ -84,7 +121,9 @@ class SqlJobs:
         """Let every running job wait again."""
         twin = JOB.alias()
         waits_too = exists().where(
-            twin.c.kind == JOB.c.kind, twin.c.photo_id == JOB.c.photo_id, twin.c.state == "waiting"
+            twin.c.kind == JOB.c.kind,
+            or_(twin.c.photo_id == JOB.c.photo_id, twin.c.video_id == JOB.c.video_id),
+            twin.c.state == "waiting",
         )
         running = JOB.update().where(JOB.c.state == "running")
         free = {"worker": None, "lease_until": None, "changed_at": self._session.now()}

@@ -7,8 +7,11 @@ from functools import cached_property
 
 from sqlalchemy import Engine
 
+from chordline.adapters.db.account_trail import SqlTrail, write_act
+from chordline.adapters.db.accounts import SqlAccounts
 from chordline.adapters.db.clubs import SqlClubs
-from chordline.adapters.db.engine import for_reading, for_writing, make_engine
+from chordline.adapters.db.engine import BUSY_TIMEOUT_S, for_reading, for_writing, make_engine
+from chordline.adapters.db.erased import SqlErased
 from chordline.adapters.db.gymnasts import SqlGymnasts
 from chordline.adapters.db.jobs import SqlJobs
 from chordline.adapters.db.migrate import upgrade
@@ -20,9 +23,15 @@ from chordline.adapters.db.screens import SqlScreens
 from chordline.adapters.db.session import Session
 from chordline.adapters.db.studies import SqlStudies
 from chordline.adapters.db.training import SqlTraining
+from chordline.adapters.db.vault_keys import SqlKeys
+from chordline.adapters.db.videos import SqlVideos
+from chordline.application.accounts.acting import ACTING
 from chordline.errors import NotThereError
 
 Clock = Callable[[], datetime]
+
+#: How long scrubbing waits for readers; it is done again at the next start [ms].
+_SCRUB_WAITS_MS = 2000
 
 
 class SqlTx:
@@ -52,6 +61,16 @@ class SqlTx:
         return SqlPhotos(self._session)
 
     @cached_property
+    def videos(self) -> SqlVideos:
+        """Videos and what was read off them."""
+        return SqlVideos(self._session)
+
+    @cached_property
+    def keys(self) -> SqlKeys:
+        """Wrapped keys of pictures."""
+        return SqlKeys(self._session)
+
+    @cached_property
     def jobs(self) -> SqlJobs:
         """Work that goes on."""
         return SqlJobs(self._session)
@@ -65,6 +84,21 @@ class SqlTx:
     def studies(self) -> SqlStudies:
         """Studies of marks, photos taken twice, the club's own errors."""
         return SqlStudies(self._session)
+
+    @cached_property
+    def accounts(self) -> SqlAccounts:
+        """Accounts and who is logged in."""
+        return SqlAccounts(self._session)
+
+    @cached_property
+    def trail(self) -> SqlTrail:
+        """Who saw and changed what."""
+        return SqlTrail(self._session)
+
+    @cached_property
+    def erased(self) -> SqlErased:
+        """Who was erased, and what is kept of somebody."""
+        return SqlErased(self._session)
 
     def first_time(self, token: str) -> bool:
         """Return False where a form of this token was sent before."""
@@ -93,7 +127,12 @@ class SqlRecords:
                 with self._writing.begin() as connection:
                     session = Session(connection, self._clock)
                     refused = session.refused_marks
+                    act = ACTING.get()
+                    # Before the change: afterwards nobody could tell whose photo it was.
+                    told = act is not None and not act.written and write_act(session, act)
                     yield SqlTx(session)
+                if act is not None and told:
+                    act.written = True
             finally:
                 if refused:
                     with self._writing.begin() as connection:
@@ -107,6 +146,23 @@ class SqlRecords:
         """Read one consistent state without waiting for writers."""
         with sentences(), self._reading.begin() as connection:
             yield SqlTx(Session(connection, self._clock))
+
+    def scrub(self) -> bool:
+        """Leave nothing in SQLite's log of what was erased; False where that cannot be said."""
+        if self._engine.dialect.name != "sqlite":
+            return False
+        with sentences():
+            connection = self._engine.raw_connection()
+            try:
+                cursor = connection.cursor()
+                cursor.execute(f"PRAGMA busy_timeout = {_SCRUB_WAITS_MS}")
+                # Its first column says whether somebody stood in the way.
+                answer = cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+                cursor.execute(f"PRAGMA busy_timeout = {int(BUSY_TIMEOUT_S * 1000)}")
+                cursor.close()
+            finally:
+                connection.close()
+        return answer is not None and not answer[0]
 
     def close(self) -> None:
         """Let go of the database."""

@@ -48,6 +48,9 @@ def gymnast_of(row: AnyRow) -> GymnastRecord:
             keep_pictures=row.may_keep_pictures,
             show_to_squad=row.may_show_to_squad,
             until=row.consent_until,
+            said_on=row.consent_said_on,
+            said_by=row.consent_said_by or "",
+            note=row.consent_note or "",
         ),
         archived_at=row.archived_at,
         version=row.version,
@@ -62,6 +65,9 @@ def consent_values(consent: Consent) -> dict[str, Any]:
         "may_keep_pictures": consent.keep_pictures,
         "may_show_to_squad": consent.show_to_squad,
         "consent_until": consent.until,
+        "consent_said_on": consent.said_on,
+        "consent_said_by": " ".join(consent.said_by.split())[:200] or None,
+        "consent_note": consent.note.strip()[:2000] or None,
     }
 
 
@@ -82,7 +88,7 @@ def screen_of(row: AnyRow) -> ScreenRecord:
 
 def hold_of(row: AnyRow) -> HoldRecord:
     """Return a hold."""
-    return HoldRecord(**row._mapping)
+    return HoldRecord(**{name: getattr(row, name) for name in HoldRecord.__dataclass_fields__})
 
 
 def findings_of(row: AnyRow) -> FindingsRecord:

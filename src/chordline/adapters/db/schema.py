@@ -16,7 +16,15 @@ from sqlalchemy import (
 )
 
 # Their tables are in METADATA too once they are imported.
-from chordline.adapters.db import study_schema, table_parts, training_schema  # noqa: F401
+from chordline.adapters.db import (  # noqa: F401
+    account_schema,
+    erased_schema,
+    study_schema,
+    table_parts,
+    training_schema,
+    vault_schema,
+    video_schema,
+)
 from chordline.adapters.db.column_types import CodePoints, JsonText, RowId, UtcDateTime
 from chordline.adapters.db.table_parts import (
     NEVER_TWICE,
@@ -73,6 +81,9 @@ GYMNAST = Table(
     Column("version", Integer, nullable=False),
     Column("created_at", UtcDateTime, nullable=False),
     text_column("growth_reference", nullable=True, longest=20),
+    Column("consent_said_on", Date),
+    text_column("consent_said_by", nullable=True),
+    text_column("consent_note", nullable=True, longest=2000),
     length_within("name", 200),
     rule("card", "card BETWEEN 0 AND 999"),
     rule("birth_date", "birth_date >= '1900-01-01'"),
@@ -258,9 +269,12 @@ HOLD = Table(
     Column("reached_cap", Boolean, nullable=False),
     text_column("author"),
     Column("entered_at", UtcDateTime, nullable=False),
+    owned_by("video", nullable=True),
+    Column("rel_sd", Float),
     length_within("author", 200),
     rule("seconds", "seconds > 0 AND seconds <= 3600"),
     Index(None, "screen_id"),
+    Index(None, "video_id"),
     **NEVER_TWICE,
 )
 
@@ -278,6 +292,7 @@ JOB = Table(
     Column("lease_until", UtcDateTime),
     Column("error", String(2000)),
     Column("changed_at", UtcDateTime, nullable=False),
+    owned_by("video", nullable=True),
     one_of("state", JOB_STATES),
     rule("lease", "(state = 'running') = (worker IS NOT NULL AND lease_until IS NOT NULL)"),
     rule("error", "(state = 'failed') = (error IS NOT NULL)"),
@@ -287,6 +302,15 @@ JOB = Table(
         "uq_job_kind_photo_id",
         "kind",
         "photo_id",
+        unique=True,
+        sqlite_where=column("state") == "waiting",
+        postgresql_where=column("state") == "waiting",
+    ),
+    Index(None, "video_id"),
+    Index(
+        "uq_job_kind_video_id",
+        "kind",
+        "video_id",
         unique=True,
         sqlite_where=column("state") == "waiting",
         postgresql_where=column("state") == "waiting",

@@ -55,7 +55,15 @@ class SqlScreens:
         return screen_views(self._session, [self._session.row(SCREEN, screen_id)])[0]
 
     def add_hold(
-        self, screen_id: int, *, test: str, seconds: float, reached_cap: bool, author: str
+        self,
+        screen_id: int,
+        *,
+        test: str,
+        seconds: float,
+        reached_cap: bool,
+        author: str,
+        video_id: int | None = None,
+        rel_sd: float | None = None,
     ) -> HoldRecord:
         """Keep a hold."""
         self._session.row(SCREEN, screen_id, lock=True)
@@ -67,6 +75,8 @@ class SqlScreens:
             reached_cap=reached_cap,
             author=author,
             entered_at=self._session.now(),
+            video_id=video_id,
+            rel_sd=rel_sd,
         )
         touch_screens(self._session, [screen_id])
         return hold_of(self._session.row(HOLD, hold_id))

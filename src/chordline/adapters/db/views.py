@@ -15,6 +15,7 @@ from chordline.adapters.db.rows import (
 )
 from chordline.adapters.db.schema import FINDINGS, HOLD, MARKS, MEASUREMENT, PHOTO, SCREEN
 from chordline.adapters.db.session import Session
+from chordline.adapters.db.video_schema import VIDEO
 from chordline.application.club.views import PhotoView, ScreenView
 
 #: Databases take only so many values in one question.
@@ -68,12 +69,19 @@ def screen_views(session: Session, rows: Sequence[AnyRow]) -> tuple[ScreenView, 
         .where(FINDINGS.c.id.in_(newest))
     )
     findings = {row.screen_id: findings_of(row) for row in session.rows(judged)}
+    shown = select(VIDEO.c.id, VIDEO.c.key_photo_id).where(
+        VIDEO.c.screen_id.in_(ids), VIDEO.c.key_photo_id.is_not(None)
+    )
+    # Only screens with holds of videos ask for them.
+    timed = any(one.video_id is not None for one in holds)
+    key_photos = {row.id: row.key_photo_id for row in session.rows(shown)} if timed else {}
     return tuple(
         ScreenView(
             screen=screen_of(row),
             photos=tuple(one for one in photos if one.photo.screen_id == row.id),
             holds=tuple(one for one in holds if one.screen_id == row.id),
             findings=findings.get(row.id),
+            key_photos=key_photos,
         )
         for row in rows
     )
@@ -88,11 +96,12 @@ def touch_screens(session: Session, screen_ids: Iterable[int | None]) -> None:
 
 
 def keys_not_needed(session: Session, keys: Iterable[str]) -> tuple[str, ...]:
-    """Return those of some content keys that no photo has."""
+    """Return those of some content keys that no photo and no video has."""
     wanted = sorted(set(keys))
     needed = set()
     for begin in range(0, len(wanted), _KEYS_AT_ONCE):
         some = wanted[begin : begin + _KEYS_AT_ONCE]
-        query = select(PHOTO.c.content_key).where(PHOTO.c.content_key.in_(some))
-        needed |= {row.content_key for row in session.rows(query)}
+        for table in (PHOTO, VIDEO):
+            query = select(table.c.content_key).where(table.c.content_key.in_(some))
+            needed |= {row.content_key for row in session.rows(query)}
     return tuple(key for key in wanted if key not in needed)

@@ -20,6 +20,8 @@ FLAGS_CSV = "flags.csv"
 MARKS_SUFFIX = ".marks.json"
 #: Suffixes that are no pictures; every other visible file is tried as one.
 _NOT_PICTURES = (".csv", ".json", ".jsonl", ".html", ".pdf", ".txt", ".md", ".xlsx", ".toml")
+#: Far beyond any folder's list.
+_MOST_BYTES = 5_000_000
 _Faults = list[tuple[str, str]]
 _T = TypeVar("_T")
 _N = TypeVar("_N", int, float)
@@ -79,13 +81,34 @@ def _rows(path: Path, read: Callable[[dict[str, str]], _T], faults: _Faults) -> 
     if not path.is_file():
         return
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        with path.open("rb") as file:
+            content = file.read(_MOST_BYTES + 1)
+        text = content.decode("utf-8-sig")
+    except OSError as error:
+        faults.append((path.name, f"cannot be read ({error.strerror})"))
+        return
     except UnicodeDecodeError:
         faults.append((path.name, "is not in UTF-8; save it as 'CSV UTF-8'"))
         return
+    if len(content) > _MOST_BYTES or "\0" in text:
+        faults.append((path.name, "is no list of photos or gymnasts; save it as 'CSV UTF-8'"))
+        return
     first = text.partition("\n")[0]
     delimiter = max(",;\t", key=first.count)
-    reader = csv.DictReader(io.StringIO(text), delimiter=delimiter)
+    reader = csv.DictReader(io.StringIO(text, newline=""), delimiter=delimiter)
+    try:
+        yield from _read_lines(path, reader, read, faults)
+    except csv.Error:
+        where = f"{path.name}, from line {reader.line_num} on"
+        faults.append((where, "cannot be read; save it anew as 'CSV UTF-8'"))
+
+
+def _read_lines(
+    path: Path,
+    reader: "csv.DictReader[str]",
+    read: Callable[[dict[str, str]], _T],
+    faults: _Faults,
+) -> Iterator[_T]:
     reader.fieldnames = [(name or "").strip().lower() for name in reader.fieldnames or []]
     for line, raw in enumerate(reader, start=2):
         cells = {

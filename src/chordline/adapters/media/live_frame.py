@@ -5,7 +5,7 @@ import io
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, UnidentifiedImageError
+from PIL import JpegImagePlugin
 
 from chordline.errors import PictureError
 
@@ -35,9 +35,10 @@ class JpegFrameReader:
         if not content.startswith(_JPEG):
             raise PictureError(_NAME, "is no JPEG; send the camera's picture as JPEG")
         try:
-            with Image.open(io.BytesIO(content), formats=("JPEG",)) as header:
+            # The size alone is read here: Pillow warns of a size that is refused below anyway.
+            with JpegImagePlugin.JpegImageFile(io.BytesIO(content)) as header:
                 width_px, height_px = header.size
-        except (UnidentifiedImageError, OSError, ValueError, SyntaxError):
+        except Exception:  # damage raises anything: struct, index, type …
             raise PictureError(_NAME, "cannot be read; send the next one") from None
         if width_px * height_px > self._most_px:
             raise PictureError(
@@ -48,7 +49,10 @@ class JpegFrameReader:
             raise PictureError(_NAME, "is too small to show anybody")
         # The camera's picture stands upright already: its script drew it so.
         flags = cv2.IMREAD_COLOR | cv2.IMREAD_IGNORE_ORIENTATION
-        bgr = cv2.imdecode(np.frombuffer(content, np.uint8), flags)
+        try:
+            bgr = cv2.imdecode(np.frombuffer(content, np.uint8), flags)
+        except cv2.error:
+            bgr = None
         if bgr is None:
             raise PictureError(_NAME, "arrived only in part; send the next one")
         return np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8)

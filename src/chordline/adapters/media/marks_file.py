@@ -12,6 +12,9 @@ from chordline.core.body.measurement import Mark
 from chordline.errors import MarksError
 
 _MAX_BYTES = 5_000_000
+_MOST_PHOTOS = 10_000
+#: So many faults are told; a person mends a few and tries again.
+_MOST_FAULTS = 100
 _Finite = Annotated[float, Field(allow_inf_nan=False)]
 
 
@@ -49,6 +52,8 @@ def read_marks(path: Path, *, default_sd_px: float) -> tuple[HandMarks, ...]:
     entries = record if isinstance(record, list) else [record]
     if not entries:
         raise MarksError(path.name, ("the list is empty; give one object a photo",))
+    if len(entries) > _MOST_PHOTOS:
+        raise MarksError(path.name, (f"marks more than {_MOST_PHOTOS} photos; split it",))
     marks, faults = [], []
     for number, entry in enumerate(entries):
         at = f"[{number}]" if isinstance(record, list) else "$"
@@ -67,6 +72,8 @@ def read_marks(path: Path, *, default_sd_px: float) -> tuple[HandMarks, ...]:
             if name not in LANDMARKS and curve_of(name) is None
         ]
         marks.append(_to_marks(parsed, default_sd_px))
+    if len(faults) > _MOST_FAULTS:
+        faults[_MOST_FAULTS:] = [f"and {len(faults) - _MOST_FAULTS} more"]
     if faults:
         raise MarksError(path.name, tuple(faults))
     return tuple(marks)
@@ -74,13 +81,17 @@ def read_marks(path: Path, *, default_sd_px: float) -> tuple[HandMarks, ...]:
 
 def _parse(path: Path) -> Any:
     try:
-        if path.stat().st_size > _MAX_BYTES:
+        with path.open("rb") as file:
+            content = file.read(_MAX_BYTES + 1)
+        if len(content) > _MAX_BYTES:
             raise MarksError(path.name, ("the file is far too large for marks",))
-        return json.loads(path.read_text(encoding="utf-8-sig"))
+        return json.loads(content.decode("utf-8-sig"))
     except OSError as error:
         raise MarksError(path.name, (f"cannot be read ({error.strerror})",)) from None
     except (json.JSONDecodeError, UnicodeDecodeError, RecursionError) as error:
         raise MarksError(path.name, (f"is no JSON ({error})",)) from None
+    except ValueError:  # Python bounds how many digits a whole number may have
+        raise MarksError(path.name, ("holds a number that is too long",)) from None
 
 
 def _to_marks(parsed: _Marks, default_sd_px: float) -> HandMarks:

@@ -97,7 +97,7 @@ class PillowPhotoReader:
             self._check_file(path)
             return path.read_bytes()
 
-    def read_content(self, name: str, content: bytes) -> Photo:
+    def read_content(self, name: str, content: bytes, *, sha256: str | None = None) -> Photo:
         """Return the upright picture in a file's bytes, as `read` does.
 
         Parameters
@@ -105,20 +105,28 @@ class PillowPhotoReader:
         name : str
             What to call it; never used to reach a file.
         content : bytes
+        sha256 : str, optional
+            Of the bytes, where it is known or worked out by somebody else.
 
         Raises
         ------
         PictureError
             If the bytes are no picture, too little or too much of it, or damaged.
         """
+        self.check_size(name, content)
+        with _refusing(name):
+            return self._read(name, io.BytesIO(content), sha256)
+
+    def check_size(self, name: str, content: bytes) -> None:
+        """Raise `PictureError` for a file that is empty or too large to be tried."""
         with _refusing(name):
             _check_size(len(content))
-            return self._read(name, io.BytesIO(content))
 
-    def _read(self, name: str, file: BinaryIO) -> Photo:
+    def _read(self, name: str, file: BinaryIO, sha256: str | None = None) -> Photo:
         with self._one_at_a_time, warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            sha256 = hashlib.file_digest(file, "sha256").hexdigest()  # type: ignore[arg-type]
+            if sha256 is None:
+                sha256 = hashlib.file_digest(file, "sha256").hexdigest()  # type: ignore[arg-type]
             file.seek(0)
             full, (rgb, orientation, focal_length_35mm) = _decode(file)
         upright = _UPRIGHT[orientation](rgb) if orientation in _UPRIGHT else rgb

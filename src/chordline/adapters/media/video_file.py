@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from fractions import Fraction
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final
 
 import av
 from av.container import InputContainer
@@ -16,11 +16,7 @@ from av.video.stream import VideoStream
 from chordline.adapters.media.file_hash import DiskFileHasher
 from chordline.adapters.media.photo_reader import MAX_WORKING_PX
 from chordline.adapters.media.read_ahead import read_ahead
-from chordline.adapters.media.video_kind import (
-    container_of,
-    is_picture,
-    read_head,
-)
+from chordline.adapters.media.video_kind import HEAD_BYTES, check_kind
 from chordline.adapters.media.video_picture import (
     Size,
     Turn,
@@ -31,7 +27,7 @@ from chordline.adapters.media.video_picture import (
     turn_of,
 )
 from chordline.application.ports import Photo
-from chordline.application.video_ports import Span, Told, VideoFrame
+from chordline.application.video_ports import Span, Told, VideoFrame, VideoInput
 from chordline.errors import PictureError
 
 #: Long side of the frames that are tracked [px]: the network looks at 256 px of a body.
@@ -45,7 +41,8 @@ MAX_RATE_HZ: Final = 60.0
 _READ_AHEAD: Final = 6
 #: What is missing at the end beyond this counts as cut off [s].
 _CUT_OFF_S: Final = 1.0
-_READABLE: Final = "MP4, MOV, WebM or MKV"
+#: Read from a stored video at once [bytes].
+_AT_ONCE: Final = 256 * 1024
 _AGAIN: Final = "copy it from the phone again"
 
 
@@ -55,34 +52,46 @@ class AvVideo:
     The file is opened anew for each reading, so that nothing stays open between them.
     """
 
-    def __init__(self, path: Path, span: Span, *, longest_s: float, threads: int) -> None:
-        self._path = path
+    def __init__(self, video: VideoInput, span: Span, *, longest_s: float, threads: int) -> None:
+        self._video = video
         self._threads = threads
         self._longest_s = longest_s
-        self._container = _container_named(path)
+        with _bytes_of(video) as content:
+            self._container = check_kind(video.name, content.read(HEAD_BYTES))
         self.told = Told()
         with self._opened() as (container, stream):
             self._duration_s = _duration_s(container, stream)
             self._rate_hz = float(stream.average_rate or stream.guessed_rate or 0.0)
-            _check_frame(path.name, stream.width, stream.height)
+            _check_frame(video.name, stream.width, stream.height)
         self._from_s, self._to_s = self._plan_span(span)
         first = self._first_frame()
         self._aspect, self._turn = self._sample_aspect(), turn_of(first)
         self._stored: Size = square_size(first, self._aspect)
         self._stored_px: Size = (first.width, first.height)
-        self._sha256: str | None = None
+        self._sha256 = None if isinstance(video, Path) else video.sha256
 
     @property
     def name(self) -> str:
         """File name without folders."""
-        return self._path.name
+        return self._video.name
 
     @property
     def sha256(self) -> str:
         """Of the file's bytes."""
         if self._sha256 is None:
-            self._sha256 = DiskFileHasher().sha256_of(self._path)
+            assert isinstance(self._video, Path)
+            self._sha256 = DiskFileHasher().sha256_of(self._video)
         return self._sha256
+
+    @property
+    def duration_s(self) -> float | None:
+        """Length of the whole video [s]; None where it does not say it."""
+        return self._duration_s
+
+    @property
+    def rate_hz(self) -> float:
+        """Frames a second, as the file says."""
+        return self._rate_hz
 
     @property
     def width_px(self) -> int:
@@ -214,25 +223,29 @@ class AvVideo:
 
     @contextmanager
     def _opened(self) -> Iterator[tuple[InputContainer, VideoStream]]:
-        name = self._path.name
-        try:
-            container = av.open(
-                str(self._path.resolve()),
-                format=self._container,
-                container_options={"protocol_whitelist": "file"},
-                metadata_errors="ignore",
-            )
-        except FFmpegError:
-            raise PictureError(
-                name, f"cannot be opened: its index is missing or damaged; {_AGAIN}"
-            ) from None
-        except OSError as error:
-            raise PictureError(name, f"cannot be opened ({error.strerror})") from None
-        with container:
-            stream = _stream_of(name, container)
-            stream.thread_type = "AUTO"
-            stream.codec_context.thread_count = self._threads
-            yield container, stream
+        name = self.name
+        with _bytes_of(self._video) as content:
+            try:
+                container = av.open(
+                    content,
+                    "r",
+                    format=self._container,
+                    # Bytes that name other bytes (a playlist, an outside track) lead nowhere.
+                    container_options={"protocol_whitelist": "none"},
+                    metadata_errors="ignore",
+                    buffer_size=_AT_ONCE,
+                )
+            except FFmpegError:
+                raise PictureError(
+                    name, f"cannot be opened: its index is missing or damaged; {_AGAIN}"
+                ) from None
+            except OSError as error:
+                raise PictureError(name, f"cannot be opened ({error.strerror})") from None
+            with container:
+                stream = _stream_of(name, container, content)
+                stream.thread_type = "AUTO"
+                stream.codec_context.thread_count = self._threads
+                yield container, stream
 
     def _plan_span(self, span: Span) -> tuple[float, float | None]:
         """Return the checked beginning and end [s]; None = to the end, whose time is not known."""
@@ -267,19 +280,18 @@ class AvVideo:
             return stream.sample_aspect_ratio or stream.codec_context.sample_aspect_ratio
 
 
-def _container_named(path: Path) -> str:
-    head = read_head(path)
-    container = container_of(head)
-    if container is not None:
-        return container
-    if is_picture(head):
-        raise PictureError(
-            path.name, "is a still picture with a video's name; give it its own name (.jpg, .heic)"
-        )
-    raise PictureError(path.name, f"is not a video that can be read; save it as {_READABLE}")
+@contextmanager
+def _bytes_of(video: VideoInput) -> Iterator[BinaryIO]:
+    """Yield the bytes of a video, to be read from and sought in."""
+    try:
+        content = video.open("rb") if isinstance(video, Path) else video.open()
+    except OSError as error:
+        raise PictureError(video.name, f"cannot be opened ({error.strerror})") from None
+    with content:
+        yield content
 
 
-def _stream_of(name: str, container: InputContainer) -> VideoStream:
+def _stream_of(name: str, container: InputContainer, content: BinaryIO) -> VideoStream:
     videos = [
         one for one in container.streams.video if not one.disposition & Disposition.attached_pic
     ]
@@ -292,7 +304,7 @@ def _stream_of(name: str, container: InputContainer) -> VideoStream:
     except FFmpegError:
         codec = None
     if codec is None or codec.codec_tag in ("encv", "drmi"):
-        protected = codec is not None or _is_encrypted(container)
+        protected = codec is not None or _is_encrypted(content)
         raise PictureError(
             name,
             "is protected against copying and cannot be read; film it yourself"
@@ -303,14 +315,14 @@ def _stream_of(name: str, container: InputContainer) -> VideoStream:
     return stream
 
 
-def _is_encrypted(container: InputContainer) -> bool:
-    """Return whether the file's head names an encrypted video entry."""
+def _is_encrypted(content: BinaryIO) -> bool:
+    """Return whether the file's head or end names an encrypted video entry."""
     try:
-        with Path(container.name).open("rb") as file:
-            head = file.read(1_000_000)
-            file.seek(0, 2)
-            file.seek(max(0, file.tell() - 1_000_000))
-            return b"encv" in head or b"encv" in file.read()
+        content.seek(0)
+        head = content.read(1_000_000)
+        content.seek(0, 2)
+        content.seek(max(0, content.tell() - 1_000_000))
+        return b"encv" in head or b"encv" in content.read()
     except OSError:
         return False
 

@@ -3,11 +3,14 @@
 from pathlib import Path
 from typing import Final
 
+from chordline.errors import PictureError
+
 #: Names of cameras' and phones' videos: read as one where the content is nothing else.
 VIDEO_SUFFIXES: Final = (
     ".mp4", ".mov", ".m4v", ".webm", ".mkv", ".avi", ".3gp", ".mts", ".m2ts", ".ts", ".mpg"
 )  # fmt: skip
 HEAD_BYTES: Final = 400
+_READABLE: Final = "MP4, MOV, WebM or MKV"
 
 _PICTURE_BRANDS: Final = frozenset(
     (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"hevm", b"hevs", b"mif1", b"msf1",
@@ -62,6 +65,29 @@ def is_picture(head: bytes) -> bool:
         or head[:4] in (b"GIF8", b"II*\x00", b"MM\x00*")
         or head[:2] == b"BM"
     )
+
+
+def media_type_of(head: bytes) -> str:
+    """Return what a browser is told that a video is."""
+    container = container_of(head)
+    if container == "mov":
+        return "video/quicktime" if head[8:12] == b"qt  " or head[4:8] != b"ftyp" else "video/mp4"
+    if container == "matroska":
+        return "video/webm" if b"webm" in head[:64] else "video/x-matroska"
+    known = {"avi": "video/x-msvideo", "mpegts": "video/mp2t", "mpeg": "video/mpeg"}
+    return known.get(container or "", "application/octet-stream")
+
+
+def check_kind(name: str, head: bytes) -> str:
+    """Return FFmpeg's name of the container; raise `PictureError` where it is no video."""
+    container = container_of(head)
+    if container is not None:
+        return container
+    if is_picture(head):
+        raise PictureError(
+            name, "is a still picture with a video's name; give it its own name (.jpg, .heic)"
+        )
+    raise PictureError(name, f"is not a video that can be read; save it as {_READABLE}")
 
 
 def is_video_file(path: Path) -> bool:

@@ -2,13 +2,19 @@
 
 import stat
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from chordline.adapters.media.video_kind import is_video_file
-from chordline.application.video_ports import Span, Video
+from chordline.adapters.media.video_kind import check_kind, is_video_file
+from chordline.application.club.video_records import VideoFacts
+from chordline.application.video_ports import Span, Video, VideoInput
 from chordline.errors import PictureError
 
+if TYPE_CHECKING:
+    from chordline.adapters.media.video_file import AvVideo
+
 _AGAIN: Final = "copy it from the phone again"
+#: A part of a video that is never too long to be opened [s].
+_A_MOMENT_S: Final = 1.0
 
 
 class AvVideoReader:
@@ -30,16 +36,36 @@ class AvVideoReader:
         """Return whether a file is to be read as a video."""
         return is_video_file(path)
 
-    def open(self, path: Path, span: Span) -> Video:
+    def check_head(self, name: str, head: bytes) -> None:
+        """Raise `PictureError` where the first bytes of a file are no video's."""
+        check_kind(name, head)
+
+    def describe(self, video: VideoInput) -> VideoFacts:
+        """Return what a video says of itself, however long it is."""
+        opened = self._open(video, Span(to_s=_A_MOMENT_S))
+        return VideoFacts(
+            duration_s=opened.duration_s,
+            width_px=opened.width_px,
+            height_px=opened.height_px,
+            working_width_px=opened.working_width_px,
+            rate_hz=opened.rate_hz,
+        )
+
+    def open(self, video: VideoInput, span: Span) -> Video:
         """Return the opened video; raise `PictureError` with a sentence that says what to do."""
+        return self._open(video, span)
+
+    def _open(self, video: VideoInput, span: Span) -> "AvVideo":
         # The decoders take a tenth of a second to load; who measures photos does not wait for them.
         from chordline.adapters.media.video_file import AvVideo  # noqa: PLC0415
 
-        _check_file(path)
-        return AvVideo(path, span, longest_s=self._longest_s, threads=self._threads)
+        if isinstance(video, Path):
+            check_file(video)
+        return AvVideo(video, span, longest_s=self._longest_s, threads=self._threads)
 
 
-def _check_file(path: Path) -> None:
+def check_file(path: Path) -> None:
+    """Raise `PictureError` where there is no file with something in it."""
     try:
         status = path.stat()
     except FileNotFoundError:

@@ -1,20 +1,15 @@
 """What was read off videos, in a hidden folder beside them: landmarks, then the record."""
 
-import io
 import json
 import os
-import zipfile
-from dataclasses import fields
 from pathlib import Path
 from typing import Any, Final
 
-import numpy as np
-
+from chordline.adapters.media.track_bytes import track_from_bytes, track_to_bytes
 from chordline.core.body.track import Track
 from chordline.errors import WrongUseError
 
 _FOLDER: Final = Path(".chordline") / "videos"
-_FIELDS: Final = tuple(part.name for part in fields(Track))
 _RECORD: Final = "record.json"
 
 
@@ -38,9 +33,7 @@ class FolderVideoStore:
 
     def keep_piece(self, key: str, number: int, piece: Track) -> None:
         """Write a piece and wait until it is on disk."""
-        content = io.BytesIO()
-        np.savez(content, **{name: getattr(piece, name) for name in _FIELDS})
-        self._write(self._path(key) / f"{number:04d}.npz", content.getvalue())
+        self._write(self._path(key) / f"{number:04d}.npz", track_to_bytes(piece))
 
     def record(self, key: str) -> dict[str, Any] | None:
         """Return the finished record of a video."""
@@ -76,15 +69,10 @@ class FolderVideoStore:
 
     def _read_piece(self, key: str, number: int) -> Track | None:
         try:
-            content = io.BytesIO((self._path(key) / f"{number:04d}.npz").read_bytes())
-            with np.load(content, allow_pickle=False) as file:
-                parts = {name: np.asarray(file[name], dtype=float) for name in _FIELDS}
-        except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+            content = (self._path(key) / f"{number:04d}.npz").read_bytes()
+        except OSError:
             return None
-        n = len(parts["t_s"])
-        piece = Track(**parts)
-        fits = piece.sides_xy_px.shape == (n, 2, 10, 2) and piece.region.shape == (n, 4)
-        return piece if n and fits else None
+        return track_from_bytes(content)
 
 
 class NoVideoStore:

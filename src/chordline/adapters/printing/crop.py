@@ -6,6 +6,7 @@ from typing import Final
 import numpy as np
 from PIL import Image
 
+from chordline.adapters.printing.faces import hide_faces
 from chordline.adapters.printing.labels import Box
 from chordline.adapters.printing.svg import Points
 from chordline.application.sheet import SheetPhoto
@@ -90,7 +91,8 @@ def _inside(box: Box, whole: Box) -> Box:
 def crop_picture(photo: SheetPhoto) -> tuple[bytes | None, Box]:
     """Return the cut JPEG and the part of the photo that it shows, in photo pixels.
 
-    None stands for a picture that is not kept.
+    None stands for a picture that is not kept, and for one in which faces are to be hidden and
+    cannot be.
 
     Raises
     ------
@@ -112,6 +114,11 @@ def crop_picture(photo: SheetPhoto) -> tuple[bytes | None, Box]:
             f"{photo.jpeg_width_px} × {photo.jpeg_height_px} px",
         )
     view = body_view(measurement)
+    if photo.faces == "hidden":
+        hidden = hide_faces(image, measurement)
+        if hidden is None:
+            return None, view
+        image = hidden
     per_x = photo.jpeg_width_px / measurement.width_px
     per_y = photo.jpeg_height_px / measurement.height_px
     # Whole pixels, so that the drawing lies exactly on the picture.

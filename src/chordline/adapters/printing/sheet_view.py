@@ -19,6 +19,10 @@ from chordline.core.body.verdict import Verdict
 
 NEEDS_A_LOOK = "needs a look"
 NO_FINDING = "Not a finding yet: the marks in this picture need a look"
+FACE_NOT_FOUND = (
+    "The picture is left out: where the face is cannot be told surely, so it cannot be hidden. "
+    "Look at the marks of this photo first, or print the sheet with faces shown."
+)
 NOT_KEPT = "The picture is not kept (any more); the drawing shows what was measured in it."
 
 
@@ -91,6 +95,7 @@ class SheetView:
     findings: FindingsView | None
     forecast: ForecastView | None
     tests: tuple[TestView, ...]
+    holds: tuple[str, ...]
     left_out: tuple[str, ...]
     care: tuple[str, ...]
     legend: tuple[LegendView, ...]
@@ -121,6 +126,7 @@ def view_sheet(sheet: GymnastSheet) -> SheetView:
             _view_test(photo, f"Picture {i} of {count}")
             for i, photo in enumerate(sheet.photos, start=1)
         ),
+        holds=tuple(clean(one) for one in sheet.holds),
         left_out=tuple(clean(reason) for reason in sheet.left_out),
         care=tuple(clean(sentence) for sentence in sheet.care),
         legend=tuple(LegendView(*entry) for entry in legend()),
@@ -162,12 +168,18 @@ def _view_test(photo: SheetPhoto, place: str) -> TestView:
         ),
         doubts=() if trusted else tuple(clean(reason) for reason in measurement.trust.reasons),
         notes=(
-            *(() if photo.jpeg is not None else (NOT_KEPT,)),
+            *_why_no_picture(photo, jpeg),
             *(clean(note) for note in measurement.cautions),
             *(clean(reason) for reason in measurement.trust.reasons if trusted),
         ),
         trusted=trusted,
     )
+
+
+def _why_no_picture(photo: SheetPhoto, jpeg: bytes | None) -> tuple[str, ...]:
+    if jpeg is not None:
+        return ()
+    return (NOT_KEPT if photo.jpeg is None else FACE_NOT_FOUND,)
 
 
 def view_line(line: MeasureLine, verdict: Verdict | None, *, trusted: bool) -> LineView:

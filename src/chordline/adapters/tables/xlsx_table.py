@@ -20,6 +20,8 @@ from chordline.errors import RefusedInputError
 #: What the parts of a workbook may take once unpacked; a file made to fill the memory takes more.
 MOST_UNPACKED_BYTES: Final = 50_000_000
 _MOST_PARTS = 1_000
+#: Signs that open or close something, in all parts; what is parsed takes time for each.
+_MOST_TAGS = 2_000_000
 #: Cells of a sheet, empty ones between others included.
 _MOST_CELLS = 4_000_000
 #: A spreadsheet's last row.
@@ -57,10 +59,19 @@ def _check_unpacked(data: bytes) -> None:
                 f"the file unpacks to {size / 1e6:.0f} MB in {len(parts)} parts, too much for a "
                 "list of gymnasts; copy the list into a new file"
             )
+        tags = 0
         for part in parts:
+            content = archive.read(part)
             # A document type may define words that grow without end; no spreadsheet writes one.
-            if part.filename.endswith((".xml", ".rels")) and _has_doctype(archive.read(part)):
+            # In parts of any name: a workbook says by itself which of them it takes for a sheet.
+            if _has_doctype(content):
                 raise RefusedInputError(_DAMAGED)
+            tags += content.count(b"<")
+        if tags > _MOST_TAGS:
+            raise RefusedInputError(
+                f"the sheets have too much in them for {MOST_ROWS} rows; copy the list into a new "
+                "file"
+            )
 
 
 def _has_doctype(part: bytes) -> bool:

@@ -3,12 +3,16 @@
 from dataclasses import dataclass, replace
 from datetime import date
 
+from chordline.application.accounts.acting import ACTING
+from chordline.application.accounts.records import THIS_MACHINE
+from chordline.application.club.consent import as_said
 from chordline.application.club.growth_reference import GrowthReference
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.pictures import StoredPictures
 from chordline.application.club.ports import Records
 from chordline.application.club.records import BodySize, Consent, GymnastRecord
 from chordline.application.club.refile import refile_unowned
+from chordline.application.club.video_records import VideoQuery
 from chordline.errors import ImpossibleRecordError
 
 
@@ -45,6 +49,7 @@ class WhatIsLost:
     screens: int
     photos: int
     pictures: int
+    videos: int
     holds: int
     notes: int
     sizes: int
@@ -86,7 +91,7 @@ class KeepHer:
                     card=change.card,
                     birth_date=change.birth_date,
                     growth_reference=change.growth_reference,
-                    consent=change.consent,
+                    consent=as_said(current.consent, change.consent, today),
                 )
             )
             if (saved.card, saved.name) != (current.card, current.name):
@@ -113,20 +118,25 @@ class KeepHer:
         """Return what `erase` would remove."""
         with self._records.reading() as tx:
             view = tx.gymnasts.view(gymnast_id, screens=_ALL)
+            videos = tx.videos.find(
+                VideoQuery(view.gymnast.club_id, gymnast_id=gymnast_id, limit=_ALL)
+            )
         photos = [one.photo for screen in view.screens for one in screen.photos]
         return WhatIsLost(
             screens=len(view.screens),
             photos=len(photos),
             pictures=sum(photo.content_key is not None for photo in photos),
+            videos=len(videos),
             holds=sum(len(screen.holds) for screen in view.screens),
             notes=len(view.notes),
             sizes=len(view.sizes),
         )
 
-    def erase(self, gymnast_id: int, *, token: str | None = None) -> str:
+    def erase(self, gymnast_id: int, *, token: str | None = None, by: str | None = None) -> str:
         """Remove a gymnast, her pictures and everything of hers for good; return her name.
 
-        Empty where the form was sent before.
+        Empty where the form was sent before. That a number was erased is kept, with the moment and
+        by whom (`by`; whoever acts now, where it is not said): see `EraseAgain`.
         """
         with self._records.transaction() as tx:
             if token is not None and not tx.first_time(token):
@@ -135,5 +145,13 @@ class KeepHer:
             # Within the transaction, so that nobody files one of these pictures meanwhile.
             for key in tx.gymnasts.erase(gymnast_id):
                 self._store.delete(key)
+            tx.erased.note(gymnast_id, by=by or _who_acts())
+        # Her key went with her; neither the database's log nor this program's memory may keep it.
+        self._records.scrub()
         self._pictures.forget()
         return name
+
+
+def _who_acts() -> str:
+    acting = ACTING.get()
+    return THIS_MACHINE if acting is None else acting.who

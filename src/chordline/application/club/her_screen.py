@@ -4,7 +4,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from chordline.application.club.records import BodySize, GymnastRecord, NoteRecord, PhotoRecord
+from chordline.application.club.records import (
+    BodySize,
+    GymnastRecord,
+    HoldRecord,
+    NoteRecord,
+    PhotoRecord,
+)
 from chordline.application.club.views import PhotoView, ScreenView
 from chordline.application.folder import Gymnast
 from chordline.application.measurement_json import measurement_from_json
@@ -53,7 +59,6 @@ def her_screen(
         if not _counts(one)
     )
     counting = counting_photos(view, catalogue)
-    rel_sd = catalogue.setting("hold_rel_sd")
     return HerScreen(
         GymnastScreen(
             gymnast=_in_roster(gymnast, sizes, view.screen.screened_on),
@@ -61,14 +66,49 @@ def her_screen(
                 Filed(measurement, lambda photo=one.photo: read(photo))  # type: ignore[misc]
                 for one, measurement in counting
             ),
-            held=tuple(
-                Held("entered", one.test, one.seconds, rel_sd, one.reached_cap)
-                for one in view.holds
-                if one.test in catalogue.tests
-            ),
+            held=tuple(one for one in held_in(view, catalogue) if one.test in catalogue.tests),
             flags=flags_on(notes, view.screen.screened_on, catalogue),
         ),
         left_out,
+    )
+
+
+def counting_holds(view: ScreenView) -> tuple[HoldRecord, ...]:
+    """Return the holds that count.
+
+    A video's counts while the photo of its best moment is trusted. Where one counts for a test,
+    the seconds taken with a watch for it do not: they time the same hold less well.
+    """
+    if not view.key_photos:
+        return tuple(one for one in view.holds if one.video_id is None)
+    trusted = {
+        one.photo.id
+        for one in view.photos
+        if one.photo.id in view.key_photos.values()
+        and (measured := counting_measurement(one)) is not None
+        and measured.trust.accepted
+    }
+    of_videos = {one.id for one in view.holds if view.key_photos.get(one.video_id or 0) in trusted}
+    shown = {one.test for one in view.holds if one.id in of_videos}
+    return tuple(
+        one
+        for one in view.holds
+        if one.id in of_videos or (one.video_id is None and one.test not in shown)
+    )
+
+
+def held_in(view: ScreenView, catalogue: Catalogue) -> tuple[Held, ...]:
+    """Return the holds that count as the models take them, each with its own error."""
+    rel_sd = catalogue.setting("hold_rel_sd")
+    return tuple(
+        Held(
+            "entered" if one.video_id is None else one.author,
+            one.test,
+            one.seconds,
+            rel_sd if one.rel_sd is None else one.rel_sd,
+            one.reached_cap,
+        )
+        for one in counting_holds(view)
     )
 
 

@@ -1,13 +1,25 @@
 """From a photo in the records to its measurement: filed by its card, measured, judged."""
 
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import timedelta
 
 from chordline.application.club.judge_screen import JudgeScreen
+from chordline.application.club.measure_stored_video import LEASE, MeasureStoredVideo
 from chordline.application.club.pictures import StoredPictures
 from chordline.application.club.ports import Records
-from chordline.application.club.records import REFUSED_WORRY, JobRecord, PhotoRecord
+from chordline.application.club.records import (
+    REFUSED_WORRY,
+    Consent,
+    JobRecord,
+    PhotoRecord,
+)
+from chordline.application.club.running_videos import StoppedError
+from chordline.application.club.seal_pictures import SealPictures
 from chordline.application.club.take_in import AGAIN, MEASURE
+from chordline.application.club.take_in_video import MEASURE_VIDEO
+from chordline.application.club.video_records import VideoRecord
 from chordline.application.club.views import PhotoView
 from chordline.application.club.whose import find_whose
 from chordline.application.folder import read_file_name
@@ -24,6 +36,7 @@ from chordline.errors import (
     PhotoStoreError,
     RecordsError,
     RefusedInputError,
+    VaultLockedError,
 )
 
 #: Longer than any photo takes; after it another worker may think that this one is dead.
@@ -44,9 +57,22 @@ class MeasureStored:
         measure: MeasurePhoto,
         judge: JudgeScreen,
         catalogue: Catalogue,
+        *,
+        seal: SealPictures | None = None,
+        check_consent: Callable[[Consent], None] | None = None,
     ) -> None:
+        """Take the parts.
+
+        Parameters
+        ----------
+        records, pictures, measure, judge, catalogue, seal
+        check_consent : callable, optional
+            Raises `RefusedInputError` where a family's words do not allow measuring now.
+        """
         self._records = records
         self._pictures = pictures
+        self._seal = seal
+        self._check_consent = check_consent
         self._measure = measure
         self._judge = judge
         self._catalogue = catalogue
@@ -59,7 +85,9 @@ class MeasureStored:
         with self._records.reading() as tx:
             view = tx.photos.view(photo_id)
         try:
-            photo = self._pictures.read(view.photo)
+            photo = self._read(view.photo)
+        except VaultLockedError:
+            raise
         except (PhotoStoreError, RefusedInputError) as error:
             return self._settle(view.photo, _without_name(error, view.photo))
         cards = self._measure.cards_in(photo)
@@ -90,6 +118,17 @@ class MeasureStored:
         self._judge(standing.screen_id)
         return after
 
+    def _read(self, photo: PhotoRecord) -> Photo:
+        try:
+            return self._pictures.read(photo)
+        except PhotoStoreError:
+            # It may have been put under another key meanwhile.
+            with self._records.reading() as tx:
+                now = tx.photos.get(photo.id)
+            if now.content_key == photo.content_key:
+                raise
+            return self._pictures.read(now)
+
     def check_marks(self, view: PhotoView, marks: HandMarks) -> None:
         """Raise `MarksError` with every fault that marks of a photo have; its test is known."""
         photo = view.photo
@@ -118,6 +157,8 @@ class MeasureStored:
             raise RefusedInputError(f"the catalogue has no test '{test}' (any more); choose one")
         with self._records.reading() as tx:
             her = tx.gymnasts.get(tx.screens.get(standing.screen_id or 0).gymnast_id)
+        if self._check_consent is not None:
+            self._check_consent(her.consent)
         measurement = self._measure.measure(
             photo,
             MeasureRequest(
@@ -155,7 +196,10 @@ class MeasureStored:
                 day = photo.taken_on or photo.received_at.date()
                 screen = tx.screens.on(whose.id, day)
                 tx.photos.move(photo.id, screen_id=screen.id, test=photo.test)
-            return tx.photos.view(photo.id)
+            filed = tx.photos.view(photo.id)
+        if self._seal is not None:
+            self._seal.filed("photo", photo.id)
+        return filed
 
     def _settle(self, photo: PhotoRecord, reason: str) -> PhotoRecord:
         with self._records.transaction() as tx:
@@ -190,21 +234,102 @@ def _without_name(error: ChordlineError, photo: PhotoRecord) -> str:
 
 @dataclass(frozen=True)
 class WorkedOff:
-    """A job that came to an end: its photo as it stands now, or None where it was removed."""
+    """A job that came to an end: its photo or video as it stands now; None where removed."""
 
     job: JobRecord
     photo: PhotoRecord | None
+    video: VideoRecord | None = None
 
 
 class WorkOff:
-    """Use case: do the next thing that waits."""
+    """Use case: do the next thing that waits; photos before videos."""
 
-    def __init__(self, records: Records, measure: MeasureStored) -> None:
+    def __init__(
+        self,
+        records: Records,
+        measure: MeasureStored,
+        opens: Callable[[], bool] = lambda: True,
+        *,
+        videos: MeasureStoredVideo | None = None,
+        tell: Callable[["WorkedOff"], None] | None = None,
+    ) -> None:
+        """Take the parts.
+
+        Parameters
+        ----------
+        records, measure
+        opens : callable
+            Whether pictures can be opened now.
+        videos : MeasureStoredVideo, optional
+            Without it videos are left to others.
+        tell : callable, optional
+            Gets the photos that were measured while a video was: they do not wait for its end.
+        """
         self._records = records
         self._measure = measure
+        self._opens = opens
+        self._videos = videos
+        self._tell = tell
 
     def __call__(self, worker: str) -> WorkedOff | None:
-        """Take the oldest waiting job to its end; return None where nothing waits."""
+        """Take the oldest waiting photo, else the oldest video, to its end.
+
+        Return None where nothing waits, or where it has to wait until the pictures are unlocked.
+        """
+        if not self._opens():
+            return None
+        return self._next_photo(worker) or self._next_video(worker)
+
+    def _next_video(self, worker: str) -> WorkedOff | None:
+        if self._videos is None:
+            return None
+        with self._records.transaction() as tx:
+            job = tx.jobs.take(worker, lease=LEASE, kinds=(MEASURE_VIDEO,))
+        if job is None or job.video_id is None:
+            return None
+
+        def between() -> None:
+            while (done := self._next_photo(worker)) is not None:
+                if self._tell is not None:
+                    self._tell(done)
+
+        video, error = None, None
+        if job.attempts >= _LAST_ATTEMPT:
+            # Should this try end the program as well, the video must not wait for ever.
+            self._videos.give_up(job.video_id, "twice it came to no end")
+        try:
+            video = self._videos(job.video_id, job, worker, between=between)
+        except NotThereError:
+            return WorkedOff(job, None)  # removed while it was measured
+        except (StoppedError, VaultLockedError):
+            # Called off, then the job is no longer ours; or this program ends, or it was locked.
+            self._put_back(job, worker)
+            return None
+        except KeyboardInterrupt:
+            self._put_back(job, worker)
+            raise
+        except RecordsError:
+            raise
+        except Exception as failure:  # one video must not stop the others
+            error = f"{type(failure).__name__}: {failure}"
+            video = self._videos.give_up(job.video_id, error)
+        with suppress(NotThereError), self._records.transaction() as tx:
+            tx.jobs.finish(job.id, worker, error=error)
+        return WorkedOff(job, None, video)
+
+    def _put_back(self, job: JobRecord, worker: str) -> None:
+        """Let a job that is still this worker's wait again; this try is not counted."""
+        with suppress(NotThereError), self._records.transaction() as tx:
+            if tx.jobs.finish(job.id, worker):
+                tx.jobs.add(
+                    job.club_id,
+                    job.kind,
+                    photo_id=job.photo_id,
+                    video_id=job.video_id,
+                    payload=job.payload,
+                )
+
+    def _next_photo(self, worker: str) -> WorkedOff | None:
         with self._records.transaction() as tx:
             job = tx.jobs.take(worker, lease=_LEASE, kinds=(MEASURE,))
         if job is None:
@@ -224,6 +349,9 @@ class WorkOff:
             photo = None  # removed while it waited
         except RecordsError:
             raise
+        except VaultLockedError:
+            self._put_back(job, worker)
+            return None
         except Exception as failure:  # one photo must not stop the others
             error = f"{type(failure).__name__}: {failure}"
             photo = self._gave_up(job, error)

@@ -7,6 +7,7 @@ from chordline.application.club.judge_screen import JudgeScreen
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.ports import Records
 from chordline.application.club.records import PhotoRecord
+from chordline.application.club.seal_pictures import SealPictures
 from chordline.application.club.take_in import AGAIN, MEASURE
 from chordline.catalogue.schema import Catalogue
 from chordline.conventions import Front, Side
@@ -44,6 +45,7 @@ class MovePhoto:
         self._store = store
         self._judge = judge
         self._catalogue = catalogue
+        self._seal = SealPictures(records, store)
 
     def __call__(self, photo_id: int, said: Said, *, today: date) -> PhotoRecord:
         """Return the photo as it stands afterwards; it waits where it has to be measured again."""
@@ -71,6 +73,7 @@ class MovePhoto:
             if after.state == "waiting":
                 _check_kept(after)
                 tx.jobs.add(after.club_id, MEASURE, photo_id=photo_id)
+        self._seal.filed("photo", photo_id)
         self._judge_left(before, after)
         return after
 

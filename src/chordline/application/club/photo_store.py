@@ -3,23 +3,48 @@
 from collections.abc import Iterator
 from typing import BinaryIO, Protocol
 
+from chordline.application.club.vault_ports import KeyBook
+
 
 class PhotoStore(Protocol):
-    """Keeps pictures under keys that it gives itself; no name from outside reaches it.
+    """Keeps pictures encrypted, under keys that it gives itself; no name from outside reaches it.
 
-    A key says how its picture is kept (``plain-…``), so that another way, such as encryption, can
-    stand beside the first and take over photo by photo.
+    A key says how its picture is kept: ``sealed-ID of the data key-random``, or ``plain-…`` for one
+    of before there was a vault. Every method that needs a data key raises `VaultLockedError` while
+    the vault is locked.
     """
 
-    def put(self, content: bytes) -> str:
-        """Keep a picture and return its key; once this returns, a kill does not lose it.
+    def key_for(self, keys: KeyBook, club_id: int, gymnast_id: int | None) -> str:
+        """Return the id of the key for a gymnast's pictures, or for those of nobody yet (None).
 
-        The same bytes give the same key and are kept once.
+        It is made where there is none. To be called in the transaction that files what is put
+        under it.
         """
         ...
 
-    def put_file(self, content: BinaryIO) -> str:
+    def put(self, content: bytes, key_id: str | None = None) -> str:
+        """Keep a picture and return its key; once this returns, a kill does not lose it.
+
+        Without `key_id` it is kept under the key for pictures of nobody yet, which takes a
+        transaction of its own: not to be done within another. The same bytes given twice are kept
+        twice.
+        """
+        ...
+
+    def put_file(self, content: BinaryIO, key_id: str | None = None) -> str:
         """Keep a file of any length, read to its end piece by piece; otherwise as `put`."""
+        ...
+
+    def in_use(self, key_id: str) -> bool:
+        """Return whether a picture under a data key is there, or any is being written now."""
+        ...
+
+    def forget_keys(self) -> None:
+        """Let go of data keys that are held in memory; after some were erased."""
+        ...
+
+    def reseal(self, key: str, key_id: str) -> str:
+        """Keep a picture under another data key as well; return the key of the new one."""
         ...
 
     def open(self, key: str) -> bytes:
@@ -38,6 +63,6 @@ class PhotoStore(Protocol):
         """Remove a picture for good; return whether it was there."""
         ...
 
-    def keys(self) -> Iterator[str]:
-        """Yield every key."""
+    def keys(self, *, older_than_s: float = 0.0) -> Iterator[str]:
+        """Yield the key of everything that was written so long ago [s]."""
         ...

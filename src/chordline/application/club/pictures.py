@@ -48,8 +48,9 @@ class StoredPictures:
         return self._ready(_key_of(photo), photo.name, max_px)
 
     def forget(self) -> None:
-        """Let go of the pictures that are ready; after some were deleted."""
+        """Let go of the pictures that are ready, and of their keys; after some were deleted."""
         self._ready.cache_clear()
+        self._store.forget_keys()
 
     def _render(self, key: str, name: str, max_px: int) -> Rendition:
         photo = self._reader.read_content(name, self._store.open(key))

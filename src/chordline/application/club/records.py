@@ -51,12 +51,21 @@ class Consent:
     measure, keep_pictures, show_to_squad : bool
     until : date or None
         Last day on which it holds; None = until taken back.
+    said_on : date or None
+        The day on which the family said so; all three False without it = nobody asked yet.
+    said_by : str
+        Who said it, e.g. her mother.
+    note : str
+        How: on paper, by mail, and where that is kept.
     """
 
     measure: bool = False
     keep_pictures: bool = False
     show_to_squad: bool = False
     until: date | None = None
+    said_on: date | None = None
+    said_by: str = ""
+    note: str = ""
 
     def holds_on(self, day: date) -> bool:
         """Return whether it has not run out on a day."""
@@ -313,7 +322,17 @@ class FindingsRecord:
 
 @dataclass(frozen=True)
 class HoldRecord:
-    """Seconds that she held a test's shape; `reached_cap`: she was stopped, she did not break."""
+    """Seconds that she held a test's shape.
+
+    Attributes
+    ----------
+    reached_cap : bool
+        She was stopped, or the video ended; she did not break.
+    video_id : int or None
+        The video that shows it; None = taken with a watch.
+    rel_sd : float or None
+        Relative error of the seconds; None = that of a watch.
+    """
 
     id: int
     screen_id: int
@@ -322,6 +341,8 @@ class HoldRecord:
     reached_cap: bool
     author: str
     entered_at: datetime
+    video_id: int | None = None
+    rel_sd: float | None = None
 
 
 @dataclass(frozen=True)
@@ -331,8 +352,8 @@ class JobRecord:
     Attributes
     ----------
     kind : str
-        'measure', 'judge', 'import', …
-    photo_id : int or None
+        'measure', 'measure_video', 'judge', 'import', …
+    photo_id, video_id : int or None
     payload : mapping
     state : {'waiting', 'running', 'done', 'failed'}
     attempts : int
@@ -353,6 +374,7 @@ class JobRecord:
     worker: str | None
     lease_until: datetime | None
     error: str | None
+    video_id: int | None = None
 
 
 class StaleMarksError(RefusedInputError):

@@ -4,6 +4,7 @@ import hashlib
 from dataclasses import dataclass
 from datetime import date
 
+from chordline.application.club.file_name import own_name
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.ports import Records
 from chordline.application.club.records import FiledPhoto, NewPhoto
@@ -17,8 +18,6 @@ from chordline.errors import ImpossibleRecordError, RefusedInputError
 MEASURE = "measure"
 #: In the payload of such a job: to be done although the photo is measured.
 AGAIN = "again"
-#: Longest file name that is kept.
-_LONGEST_NAME = 255
 
 
 @dataclass(frozen=True)
@@ -65,8 +64,7 @@ class TakeInPhoto:
         RefusedInputError
             For a file that is no picture, an unknown test, or an impossible day; nothing is kept.
         """
-        name = incoming.name.replace("\\", "/").rpartition("/")[2].strip()[-_LONGEST_NAME:]
-        name = name or "photo"
+        name = own_name(incoming.name, otherwise="photo")
         self._check(incoming, today)
         sha256 = hashlib.sha256(incoming.content).hexdigest()
         with self._records.reading() as tx:
@@ -75,32 +73,50 @@ class TakeInPhoto:
             return FiledPhoto(there, already_there=True)
         self._reader.read_content(name, incoming.content)
         test = incoming.test or read_file_name(name, list(self._catalogue.tests)).test
-        with self._records.transaction() as tx:
-            screen = (
-                None
-                if incoming.gymnast_id is None
-                else tx.screens.on(incoming.gymnast_id, incoming.day)
-            )
-            # Within the transaction, so that nobody deletes the picture between put and file.
-            key = self._store.put(incoming.content)
-            filed = tx.photos.file(
-                club_id,
-                NewPhoto(
-                    name=name,
-                    sha256=sha256,
-                    size_bytes=len(incoming.content),
-                    content_key=key,
-                    screen_id=None if screen is None else screen.id,
-                    test=test,
-                    near_side=incoming.near_side,
-                    front=incoming.front,
-                    person=incoming.person,
-                    taken_on=incoming.day,
-                ),
-            )
-            if not filed.already_there:
-                tx.jobs.add(club_id, MEASURE, photo_id=filed.photo.id)
+        kept: str | None = None
+        filed: FiledPhoto | None = None
+        try:
+            with self._records.transaction() as tx:
+                screen = (
+                    None
+                    if incoming.gymnast_id is None
+                    else tx.screens.on(incoming.gymnast_id, incoming.day)
+                )
+                key_id = self._store.key_for(tx.keys, club_id, incoming.gymnast_id)
+                kept = self._store.put(incoming.content, key_id)
+                filed = tx.photos.file(
+                    club_id,
+                    NewPhoto(
+                        name=name,
+                        sha256=sha256,
+                        size_bytes=len(incoming.content),
+                        content_key=kept,
+                        screen_id=None if screen is None else screen.id,
+                        test=test,
+                        near_side=incoming.near_side,
+                        front=incoming.front,
+                        person=incoming.person,
+                        taken_on=incoming.day,
+                    ),
+                )
+                if not filed.already_there:
+                    tx.jobs.add(club_id, MEASURE, photo_id=filed.photo.id)
+        except BaseException:
+            self._let_go(kept)
+            raise
+        if filed.photo.content_key != kept:
+            # Another tablet brought the same photo at the same moment, and was quicker.
+            self._let_go(kept)
         return filed
+
+    def _let_go(self, key: str | None) -> None:
+        """Delete a picture that was kept and not filed."""
+        if key is None:
+            return
+        with self._records.reading() as tx:
+            needed = not tx.photos.not_needed([key])
+        if not needed:
+            self._store.delete(key)
 
     def _check(self, incoming: Incoming, today: date) -> None:
         if incoming.test is not None and incoming.test not in self._catalogue.tests:

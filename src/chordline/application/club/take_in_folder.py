@@ -1,13 +1,16 @@
-"""A folder as `chordline screen` takes it, into the records: photos, marks, holds and signs."""
+"""A folder as `chordline screen` takes it, into the records, each file as what it is."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 
 from chordline.application.club.judge_screen import JudgeScreen
 from chordline.application.club.ports import Records, Tx
 from chordline.application.club.records import FiledPhoto, GymnastRecord
 from chordline.application.club.take_in import MEASURE, Incoming, TakeInPhoto
+from chordline.application.club.take_in_video import IncomingVideo, TakeInVideo
+from chordline.application.club.video_records import FiledVideo
 from chordline.application.folder import FlagRow, FolderContents, HoldRow, ScreenRow
 from chordline.application.headway import Progress
 from chordline.application.screen_folder import LeftOut
@@ -25,24 +28,51 @@ class TakenIn:
         Those that are in the records now, new or there already.
     left_out : tuple of LeftOut
         Files and lines that could not be taken, each with its reason.
+    videos : tuple of FiledVideo
+        Likewise.
     """
 
     photos: tuple[FiledPhoto, ...]
     left_out: tuple[LeftOut, ...]
+    videos: tuple[FiledVideo, ...] = ()
 
     @property
     def new(self) -> int:
         """How many photos were not there before."""
         return sum(not one.already_there for one in self.photos)
 
+    @property
+    def new_videos(self) -> int:
+        """How many videos were not there before."""
+        return sum(not one.already_there for one in self.videos)
+
 
 class TakeInFolder:
     """Use case: take a folder in. Stopped half-way and begun again, it does nothing twice."""
 
     def __init__(
-        self, records: Records, take_in: TakeInPhoto, judge: JudgeScreen, catalogue: Catalogue
+        self,
+        records: Records,
+        take_in: TakeInPhoto,
+        judge: JudgeScreen,
+        catalogue: Catalogue,
+        *,
+        videos: TakeInVideo | None = None,
+        is_video: Callable[[Path], bool] = lambda path: False,  # noqa: ARG005
     ) -> None:
+        """Take the parts.
+
+        Parameters
+        ----------
+        records, take_in, judge, catalogue
+        videos : TakeInVideo, optional
+            Without it every file is tried as a photo.
+        is_video : callable, optional
+            Whether a file is to be read as a video.
+        """
         self._records = records
+        self._videos = videos
+        self._is_video = is_video
         self._take_in = take_in
         self._judge = judge
         self._catalogue = catalogue
@@ -73,11 +103,19 @@ class TakeInFolder:
         progress : Progress
         """
         left_out = [LeftOut(file, reason) for file, reason in contents.faults]
-        photos = []
+        photos, videos = [], []
         progress.start(len(contents.photos))
         for path in contents.photos:
             row = contents.rows.get(path.name, ScreenRow(path.name))
             try:
+                if self._videos is not None and self._is_video(path):
+                    marked = path.name in contents.marks
+                    filed_video = self._video(
+                        club_id, path, row, day=day, today=today, test=test, marked=marked
+                    )
+                    videos.append(filed_video)
+                    progress.step(path.name)
+                    continue
                 gymnast = self._meant(club_id, row.gymnast)
                 filed = self._take_in(
                     club_id,
@@ -106,7 +144,44 @@ class TakeInFolder:
             photos.append(filed)
             progress.step(path.name)
         left_out += self._told(club_id, contents, day=day, author=author)
-        return TakenIn(tuple(photos), tuple(left_out))
+        return TakenIn(tuple(photos), tuple(left_out), tuple(videos))
+
+    def _video(
+        self,
+        club_id: int,
+        path: Path,
+        row: ScreenRow,
+        *,
+        day: date,
+        today: date,
+        test: str | None,
+        marked: bool,
+    ) -> FiledVideo:
+        """Take a video in; measured whole at once where gymnast and test are known."""
+        assert self._videos is not None
+        if marked:
+            raise RefusedInputError("marks belong to one photo; a video is measured without them")
+        gymnast = self._meant(club_id, row.gymnast)
+        try:
+            content = path.open("rb")
+        except OSError as error:
+            raise PictureError(path.name, f"cannot be read ({error.strerror})") from None
+        with content:
+            return self._videos(
+                club_id,
+                IncomingVideo(
+                    name=path.name,
+                    content=content,
+                    day=day,
+                    gymnast_id=None if gymnast is None else gymnast.id,
+                    test=row.test or test,
+                    near_side=row.near_side,
+                    front=row.front,
+                    person=row.person,
+                    measure=True,
+                ),
+                today=today,
+            )
 
     def _meant(self, club_id: int, said: str | None) -> GymnastRecord | None:
         """Return whom a line names, None where it names nobody; refuse a name that is not there."""

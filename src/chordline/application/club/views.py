@@ -1,7 +1,7 @@
 """What pages ask of the records, and what they get."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Generic, Literal, TypeVar
 
@@ -140,12 +140,16 @@ class PhotoView:
 
 @dataclass(frozen=True)
 class ScreenView:
-    """A screen with everything in it."""
+    """A screen with everything in it.
+
+    `key_photos` says which photo the best moment of each of its videos became.
+    """
 
     screen: ScreenRecord
     photos: tuple[PhotoView, ...]
     holds: tuple[HoldRecord, ...]
     findings: FindingsRecord | None
+    key_photos: Mapping[int, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 
-from chordline.application.club.ports import GymnastBook
+from chordline.application.club.gymnast_book import GymnastBook
 from chordline.application.club.records import GymnastRecord
 from chordline.application.folder import Named
 from chordline.errors import RefusedInputError

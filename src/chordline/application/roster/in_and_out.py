@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from chordline.application.club.consent import as_said, stand_of
 from chordline.application.club.names import name_key
 from chordline.application.club.ports import Records, Tx
 from chordline.application.club.records import BodySize, Consent, GymnastRecord, NewGymnast
@@ -124,7 +125,7 @@ class ImportRoster:
             bad = preview.of("bad")
             if bad and not skip_bad:
                 raise RefusedInputError(_refusal(bad))
-            withdrawn = _Writer(tx, club_id).write(preview)
+            withdrawn = _Writer(tx, club_id, today).write(preview)
             if preview.of("new") or preview.of("changes"):
                 refile_unowned(tx, club_id)
             return RosterOutcome(preview, author, pictures_withdrawn=withdrawn)
@@ -146,9 +147,10 @@ def fault_words(line: RosterLine) -> str:
 class _Writer:
     """Writes the good lines of a preview."""
 
-    def __init__(self, tx: Tx, club_id: int) -> None:
+    def __init__(self, tx: Tx, club_id: int, today: date) -> None:
         self._tx = tx
         self._club_id = club_id
+        self._today = today
 
     def write(self, preview: RosterPreview) -> tuple[int, ...]:
         """Return the gymnasts whose pictures may be kept no more."""
@@ -177,7 +179,7 @@ class _Writer:
                 known[line.line] = self._tx.gymnasts.update(replace(one, card=None))
 
     def _take_in(self, values: RosterValues) -> GymnastRecord:
-        consent = _consent(values, Consent())
+        consent = _consent(values, Consent(), self._today)
         new = NewGymnast(
             values.name, values.card, values.birth_date, consent, values.growth_reference
         )
@@ -190,7 +192,7 @@ class _Writer:
             card=before.card if values.card is None else values.card,
             birth_date=values.birth_date or before.birth_date,
             growth_reference=values.growth_reference or before.growth_reference,
-            consent=_consent(values, before.consent),
+            consent=_consent(values, before.consent, self._today),
         )
         return before if after == before else self._tx.gymnasts.update(after)
 
@@ -223,16 +225,23 @@ def _values(line: RosterLine) -> RosterValues:
     return line.values
 
 
-def _consent(values: RosterValues, before: Consent) -> Consent:
+def _consent(values: RosterValues, before: Consent, today: date) -> Consent:
+    """Return what stands after a row; one that says no to everything is a family's no."""
+
     def said(new: bool | None, old: bool) -> bool:
         return old if new is None else new
 
-    return Consent(
+    after = replace(
+        before,
         measure=said(values.consent_measure, before.measure),
         keep_pictures=said(values.consent_keep_pictures, before.keep_pictures),
         show_to_squad=said(values.consent_show_to_squad, before.show_to_squad),
         until=values.consent_until or before.until,
     )
+    told = (values.consent_measure, values.consent_keep_pictures, values.consent_show_to_squad)
+    if stand_of(after, today) == "not_asked" and told != (None, None, None):
+        return replace(after, said_on=today)
+    return as_said(before, after, today)
 
 
 class ExportRoster:
@@ -272,12 +281,15 @@ def _row(
         "sitting_height_cm": latest.sitting_height_cm,
         "measured_on": latest.taken_on if sizes else None,
         "group": join_groups(groups),
-        "consent_measure": _yes_or_no(one.consent.measure),
-        "consent_keep_pictures": _yes_or_no(one.consent.keep_pictures),
-        "consent_show_to_squad": _yes_or_no(one.consent.show_to_squad),
+        "consent_measure": _yes_or_no(one.consent.measure, one.consent),
+        "consent_keep_pictures": _yes_or_no(one.consent.keep_pictures, one.consent),
+        "consent_show_to_squad": _yes_or_no(one.consent.show_to_squad, one.consent),
         "consent_until": one.consent.until,
     }
 
 
-def _yes_or_no(said: bool) -> str:
+def _yes_or_no(said: bool, consent: Consent) -> str | None:
+    """Return a word; none where nobody was asked, which is not a no."""
+    if stand_of(consent, date.min) == "not_asked":
+        return None
     return "yes" if said else "no"

@@ -8,6 +8,7 @@ from datetime import date
 from math import isclose
 from typing import Any, Literal
 
+from chordline.application.club.consent import stand_of
 from chordline.application.club.names import name_key
 from chordline.application.club.ports import Tx
 from chordline.application.club.records import BodySize, GymnastRecord
@@ -200,14 +201,16 @@ def _standing_doubts(row: MatchedRow) -> list[Fault]:
 
 
 def _recorded(one: GymnastRecord) -> dict[str, Any]:
+    # A no to somebody whom nobody had asked is a change.
+    asked = stand_of(one.consent, date.min) != "not_asked"
     return {
         "card": one.card,
         "name": unicodedata.normalize("NFC", one.name),
         "birth_date": one.birth_date,
         "growth_reference": one.growth_reference,
-        "consent_measure": one.consent.measure,
-        "consent_keep_pictures": one.consent.keep_pictures,
-        "consent_show_to_squad": one.consent.show_to_squad,
+        "consent_measure": one.consent.measure if asked else None,
+        "consent_keep_pictures": one.consent.keep_pictures if asked else None,
+        "consent_show_to_squad": one.consent.show_to_squad if asked else None,
         "consent_until": one.consent.until,
     }
 

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from chordline.application.club.her_screen import counting_photos
+from chordline.application.club.her_screen import counting_photos, held_in
 from chordline.application.club.records import Json
 from chordline.application.club.views import GymnastView, ScreenView
 from chordline.application.days import age_on
@@ -148,7 +148,7 @@ def read_known(
         told = known_of_screen(
             None if screen.findings is None else screen.findings.record,
             measurements=[one for _, one in counting_photos(screen, catalogue)],
-            held=_held(screen, catalogue),
+            held=held_in(screen, catalogue),
             day=screen.screen.screened_on,
             catalogue=catalogue,
             training=training,
@@ -272,14 +272,6 @@ def _with_repeats(
     else:
         repeat = training.setting(f"ladder_repeat_{unit_of(name)}")
     return Estimate(measure.value, float(np.hypot(measure.total_sd, repeat)))
-
-
-def _held(view: ScreenView, catalogue: Catalogue) -> list[Held]:
-    rel_sd = catalogue.setting("hold_rel_sd")
-    return [
-        Held("entered", one.test, one.seconds, rel_sd, one.reached_cap)
-        for one in sorted(view.holds, key=lambda hold: hold.id)
-    ]
 
 
 def _holds(held: Sequence[Held], day: date, catalogue: Catalogue) -> dict[str, KnownHold]:

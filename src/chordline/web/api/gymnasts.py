@@ -2,11 +2,12 @@
 
 from dataclasses import replace
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
 from pydantic import BaseModel, ConfigDict, Field
 
+from chordline.application.club.consent import as_said
 from chordline.application.club.growth_reference import GrowthReference
 from chordline.application.club.new_gymnast import AddGymnast
 from chordline.application.club.records import Consent, Group, GymnastRecord
@@ -150,10 +151,15 @@ def change_gymnast(desk: AtDesk, gymnast_id: PathId, change: GymnastChange) -> G
     given = change.model_dump(exclude_unset=True, exclude={"version", "consent"})
     if "name" in given and given["name"] is None:
         raise RefusedInputError("a gymnast needs a name")
+    told: dict[str, Any] | None = None
     if change.consent is not None:
-        given["consent"] = Consent(**change.consent.model_dump())
+        told = change.consent.model_dump()
     with desk.app.records.transaction() as tx:
         before = tx.gymnasts.get(gymnast_id)
+        if told is not None:
+            given["consent"] = as_said(
+                before.consent, replace(before.consent, **told), desk.today()
+            )
         after = tx.gymnasts.update(replace(before, version=change.version, **given))
         if after.card != before.card:
             refile_unowned(tx, desk.club.id)

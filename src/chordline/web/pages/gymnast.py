@@ -13,13 +13,21 @@ from chordline.web.forms import go_to, read_day
 from chordline.web.her_growth import show_growth
 from chordline.web.her_history import History, read_history
 from chordline.web.her_tests import bring_up_to_date, read_shown
-from chordline.web.her_words import age_in_words, consent_in_words, latest_sizes
+from chordline.web.her_words import (
+    age_in_words,
+    consent_in_words,
+    latest_sizes,
+    pictures_that_go,
+)
 from chordline.web.ids import PathId, QueryId
-from chordline.web.pages import gymnast_record
-from chordline.web.rendering import count_in_words, render
+from chordline.web.pages import gymnast_erase, gymnast_export, gymnast_record
+from chordline.web.rendering import render
+from chordline.web.video_list import videos_of_screen
 
 router = APIRouter()
 router.include_router(gymnast_record.router)
+router.include_router(gymnast_erase.router)
+router.include_router(gymnast_export.router)
 
 #: So many screens are looked at for the history; more on demand.
 _SCREENS = 8
@@ -61,6 +69,11 @@ def _page(
             if chosen.screen.gymnast_id != gymnast_id:
                 raise NotThereError("screen", screen)
         shown = None if chosen is None else read_shown(desk, tx, chosen, view.gymnast)
+        videos = (
+            []
+            if chosen is None
+            else videos_of_screen(tx, view.gymnast.club_id, chosen.screen.id, catalogue)
+        )
     if shown is not None:
         bring_up_to_date(desk, shown)
     her = view.gymnast
@@ -72,13 +85,15 @@ def _page(
         her=her,
         view=view,
         shown=shown,
+        videos=videos,
         screens=[one.screen for one in view.screens],
         history=_history(view, desk),
         growth=show_growth(her, view.sizes, day=today, growth=desk.app.growth),
         more_history=len(view.screens) == _SCREENS and not whole_history,
         age="" if her.birth_date is None else age_in_words(her.birth_date, today),
         sizes=latest_sizes(view.sizes),
-        consent=consent_in_words(her.consent, today),
+        consent=consent_in_words(her.consent, today, desk.app.consent_rules),
+        going=pictures_that_go(desk.app.apply_consent().to_come(gymnast_id, today)),
         open_notes=[one for one in reversed(view.notes) if one.closed_on is None],
         closed_notes=[one for one in reversed(view.notes) if one.closed_on is not None],
         referrals=catalogue.referrals,
@@ -163,38 +178,6 @@ def bring_back(desk: AtDesk, gymnast_id: PathId, token: Token = "") -> Response:
     """Bring her back."""
     her = desk.app.keep_her().bring_back(gymnast_id, token=token or None)
     return go_to(f"/gymnasts/{gymnast_id}", f"{her.name} is in the squad again.")
-
-
-@router.get("/gymnasts/{gymnast_id}/erase")
-def confirm_erasing(request: Request, desk: AtDesk, gymnast_id: PathId) -> HTMLResponse:
-    """Say what would be lost."""
-    with desk.app.records.reading() as tx:
-        her = tx.gymnasts.get(gymnast_id)
-    lost = desk.app.keep_her().what_is_lost(gymnast_id)
-    counts = [
-        count_in_words(lost.screens, "screen") + " with everything found in them",
-        count_in_words(lost.photos, "photo")
-        + f" with all marks and measurements, {count_in_words(lost.pictures, 'kept picture')}",
-        count_in_words(lost.holds, "hold"),
-        count_in_words(lost.notes, "note"),
-        count_in_words(lost.sizes, "day of body sizes", "days of body sizes"),
-    ]
-    return render(request, "gymnast_erase.html", here="squad", her=her, counts=counts)
-
-
-@router.post("/gymnasts/{gymnast_id}/erase")
-def erase(
-    request: Request,
-    desk: AtDesk,
-    gymnast_id: PathId,
-    sure: Annotated[str, Form(max_length=8)] = "",
-    token: Token = "",
-) -> Response:
-    """Remove her with everything of hers."""
-    if sure != "yes":
-        return confirm_erasing(request, desk, gymnast_id)
-    name = desk.app.keep_her().erase(gymnast_id, token=token or None)
-    return go_to("/squad", f"{name} and everything of hers is erased." if name else "Erased.")
 
 
 @router.get("/gymnasts/{gymnast_id}/screen")

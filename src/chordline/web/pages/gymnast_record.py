@@ -18,7 +18,7 @@ from chordline.application.club.records import (
 )
 from chordline.application.days import day_in_words
 from chordline.errors import NotThereError, RefusedInputError
-from chordline.web.desk import AtDesk
+from chordline.web.desk import AtDesk, Desk
 from chordline.web.forms import go_to, read_card, read_day, read_number
 from chordline.web.ids import PathId
 from chordline.web.rendering import render
@@ -36,6 +36,9 @@ _LABELS = {
     "keep_pictures": "Pictures may be kept",
     "show_to_squad": "Her line may be shown to the squad",
     "until": "Consent until",
+    "said_on": "Said on",
+    "said_by": "Said by",
+    "consent_note": "How it was said",
 }
 
 
@@ -64,6 +67,9 @@ def save_form(
     keep_pictures: Field = "",
     show_to_squad: Field = "",
     until: Field = "",
+    said_on: Field = "",
+    said_by: Field = "",
+    consent_note: Annotated[str, Form(max_length=2000)] = "",
     taken_on: Field = "",
     stature_cm: Field = "",
     mass_kg: Field = "",
@@ -79,6 +85,9 @@ def save_form(
         "keep_pictures": keep_pictures,
         "show_to_squad": show_to_squad,
         "until": until,
+        "said_on": said_on,
+        "said_by": said_by,
+        "consent_note": consent_note,
         "taken_on": taken_on,
         "stature_cm": stature_cm,
         "mass_kg": mass_kg,
@@ -89,6 +98,9 @@ def save_form(
         saved = desk.app.keep_her().save(
             gymnast_id, change, today=desk.today(), token=token or None
         )
+        # Photos that waited for the family's word are measured where it allows that now.
+        if desk.app.apply_consent().take_up(saved.club_id, desk.today()):
+            desk.measuring.wake()
     except NotThereError:
         raise
     except StaleGymnastError as error:
@@ -115,6 +127,9 @@ def fields_of(her: GymnastRecord) -> dict[str, str]:
         "keep_pictures": "yes" if consent.keep_pictures else "",
         "show_to_squad": "yes" if consent.show_to_squad else "",
         "until": "" if consent.until is None else consent.until.isoformat(),
+        "said_on": "" if consent.said_on is None else consent.said_on.isoformat(),
+        "said_by": consent.said_by,
+        "consent_note": consent.note,
     }
 
 
@@ -142,9 +157,19 @@ def _change(entered: Mapping[str, str], version: int, today: date) -> HerChange:
             keep_pictures=bool(entered["keep_pictures"]),
             show_to_squad=bool(entered["show_to_squad"]),
             until=read_day(entered["until"], of="consent until"),
+            said_on=_read_said_on(entered["said_on"], today),
+            said_by=entered["said_by"],
+            note=entered["consent_note"],
         ),
         size=size if measured else None,
     )
+
+
+def _read_said_on(text: str, today: date) -> date | None:
+    day = read_day(text, of="said on")
+    if day is not None and day > today:
+        raise RefusedInputError("said on: the day lies in the future")
+    return day
 
 
 def _read_reference(text: str) -> GrowthReference | None:
@@ -181,6 +206,7 @@ def _form(
 ) -> HTMLResponse:
     """Return the form; where somebody was quicker it saves over the record as it stands now."""
     stands = fields_of(her)
+    desk: Desk = request.app.state.desk
     return render(
         request,
         "gymnast_edit.html",
@@ -188,6 +214,7 @@ def _form(
         status=status,
         her=her,
         entered=entered,
+        correct_days=desk.app.consent_rules.correct_days,
         version=her.version if version is None else version,
         before=json.dumps(stands) if before is None else before,
         problem=problem,
@@ -203,7 +230,7 @@ def _form(
 def _spoken(field: str, value: str) -> str:
     if field in {"measure", "keep_pictures", "show_to_squad"}:
         return "yes" if value else "no"
-    if field in {"birth_date", "until"} and value:
+    if field in {"birth_date", "until", "said_on"} and value:
         try:
             return day_in_words(date.fromisoformat(value))
         except ValueError:

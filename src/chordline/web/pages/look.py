@@ -1,4 +1,4 @@
-"""To look at: the photos that need a look, worst trust first."""
+"""To look at: the photos that need a look, worst trust first; videos to trim or to look at."""
 
 from typing import Annotated
 
@@ -7,6 +7,7 @@ from starlette.responses import HTMLResponse
 
 from chordline.web.desk import AtDesk
 from chordline.web.rendering import render
+from chordline.web.video_list import show_videos, videos_to_trim
 
 router = APIRouter()
 
@@ -24,6 +25,9 @@ def show_queue(
         page = tx.photos.queue(club.id, after=after, limit=_SHOWN)
         first = tx.photos.queue(club.id, limit=1).rows if after else page.rows
         counts = tx.photos.counts(club.id)
+        catalogue = desk.app.catalogue
+        doubtful = show_videos(tx, tx.videos.looks(club.id), catalogue)
+        to_trim = videos_to_trim(tx, club.id, catalogue)
     return render(
         request,
         "look.html",
@@ -31,6 +35,8 @@ def show_queue(
         page=page,
         first=first[0].photo.id if first else None,
         counts=counts,
+        doubtful_videos=doubtful,
+        to_trim=to_trim,
         later=after is not None,
-        tests=desk.app.catalogue.tests,
+        tests=catalogue.tests,
     )

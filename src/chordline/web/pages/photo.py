@@ -1,6 +1,5 @@
 """One photo: its marks in the editor, whose it is, which test."""
 
-import hashlib
 import logging
 from typing import Annotated, Any
 
@@ -8,6 +7,7 @@ from fastapi import APIRouter, Form, Request
 from starlette.exceptions import HTTPException
 from starlette.responses import RedirectResponse, Response
 
+from chordline.application.accounts.records import Signed
 from chordline.application.club.move_photo import Said
 from chordline.application.club.records import GymnastRecord, PhotoRecord
 from chordline.application.club.whose import find_meant
@@ -30,23 +30,21 @@ SHOWN_PX = (480, 960, EDITOR_PX)
 
 @router.get("/photos/{photo_id}/picture")
 def show_picture(request: Request, photo_id: PathId, desk: AtDesk, px: int = EDITOR_PX) -> Response:
-    """Return a picture as JPEG without metadata."""
+    """Return a picture as JPEG without metadata; for guests with the face hidden."""
     if px not in SHOWN_PX:
         sizes = ", ".join(map(str, SHOWN_PX))
         raise HTTPException(422, f"pictures are shown {sizes} pixels long, not {px}")
     with desk.app.records.reading() as tx:
         photo = tx.photos.get(photo_id)
-    headers = {"Cache-Control": "private, no-cache"}
-    if photo.content_key is not None:
-        headers["ETag"] = _tag_of(photo.content_key, px)
-        if headers["ETag"] in request.headers.get("if-none-match", ""):
-            return Response(status_code=304, headers=headers)
-    shown = desk.app.pictures.show(photo, max_px=px)
-    return Response(shown.jpeg, media_type="image/jpeg", headers=headers)
-
-
-def _tag_of(content_key: str, px: int) -> str:
-    return f'"{hashlib.sha256(content_key.encode()).hexdigest()[:24]}-{px}"'
+    jpeg = desk.app.pictures.show(photo, max_px=px).jpeg
+    signed: Signed | None = getattr(request.state, "signed", None)
+    if signed is not None and signed.sees_only_what_may_be_shown:
+        hidden = desk.app.without_face(photo_id, jpeg)
+        if hidden is None:
+            raise HTTPException(403, "the face cannot be hidden in this picture yet")
+        jpeg = hidden
+    # A browser that kept it would keep it unencrypted, on disk, and show it where it is locked.
+    return Response(jpeg, media_type="image/jpeg", headers={"Cache-Control": "private, no-store"})
 
 
 @router.get("/photos/{photo_id}")

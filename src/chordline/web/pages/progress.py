@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Query, Request
 from starlette.responses import HTMLResponse, Response
 
+from chordline.application.club.consent import allowed_on
 from chordline.application.club.records import Group
 from chordline.application.days import day_in_words
 from chordline.application.findings_words import lower_first
@@ -33,7 +34,7 @@ from chordline.catalogue.tongues import Language
 from chordline.web.desk import AtDesk, Desk
 from chordline.web.her_progress import show_capacity, show_pair
 from chordline.web.ids import PathId, QueryId, read_id
-from chordline.web.pages.sheets import disposition
+from chordline.web.pages.sheets import FacesAsked, disposition, read_faces
 from chordline.web.rendering import render
 
 router = APIRouter()
@@ -129,6 +130,7 @@ def show_hers(
         none=_listed([one.label for one in capacities if one.is_same]),
         open=_listed([one.label for one in capacities if one.is_open]),
         pair=pair,
+        may_show=allowed_on(progress.gymnast.consent, today, desk.app.consent_rules).show_to_squad,
         pair_tests=[]
         if choice is None
         else [(one, catalogue.tests[one].title) for one in choice.tests],
@@ -150,6 +152,7 @@ def print_hers(
     test: Annotated[str, Query(max_length=60)] = "",
     before: QueryId = None,
     after: QueryId = None,
+    faces: FacesAsked = "",
 ) -> Response:
     """Print what changed, with the pictures that are asked for."""
     today = desk.today()
@@ -161,6 +164,7 @@ def print_hers(
         tongue=tongue_of(language),
         test=test or None,
         screens=(before, after),
+        faces=read_faces(faces),
     )
     return Response(
         content,

@@ -20,6 +20,7 @@ from chordline.web.forms import go_to, read_number
 from chordline.web.her_tests import ScreenShown, bring_up_to_date, read_shown
 from chordline.web.ids import PathId
 from chordline.web.rendering import render
+from chordline.web.video_list import holds_of_screen, videos_of_screen
 
 router = APIRouter()
 
@@ -64,6 +65,8 @@ def _page(
         her = tx.gymnasts.get(view.screen.gymnast_id)
         shown = read_shown(desk, tx, view, her)
         neighbours = _neighbours(tx, her, view.screen.screened_on)
+        holds = holds_of_screen(tx, view.holds, catalogue)
+        videos = videos_of_screen(tx, her.club_id, screen_id, catalogue)
     bring_up_to_date(desk, shown)
     return render(
         request,
@@ -74,10 +77,8 @@ def _page(
         shown=shown,
         screen=view.screen,
         missing=still_possible(shown, catalogue),
-        holds=[
-            (one, catalogue.tests[one.test].title if one.test in catalogue.tests else one.test)
-            for one in view.holds
-        ],
+        holds=holds,
+        videos=videos,
         held_tests=[(test, catalogue.tests[test].title) for test in held_tests(catalogue)],
         neighbours=neighbours,
         battery_size=len(catalogue.tests),

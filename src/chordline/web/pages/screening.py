@@ -1,4 +1,4 @@
-"""Screening: photos come in, progress is shown."""
+"""Screening: photos and videos come in, progress is shown."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -9,8 +9,10 @@ from starlette.exceptions import HTTPException
 from starlette.responses import RedirectResponse, Response
 
 from chordline.adapters.media.photo_reader import MAX_FILE_BYTES
+from chordline.adapters.media.video_kind import HEAD_BYTES, container_of
 from chordline.application.club.records import GymnastRecord
 from chordline.application.club.take_in import Incoming
+from chordline.application.club.take_in_video import IncomingVideo
 from chordline.application.club.whose import find_meant
 from chordline.application.findings_words import upper_first
 from chordline.errors import RefusedInputError
@@ -27,10 +29,10 @@ router = APIRouter()
 
 @dataclass(frozen=True)
 class Came:
-    """What became of one photo of a plain form: its name, where it is, or why it was refused."""
+    """What became of one file of a plain form: its name, its page, or why it was refused."""
 
     name: str
-    photo_id: int | None
+    page: str | None
     told: str
 
 
@@ -60,11 +62,11 @@ def take_in_plain_form(
     test: Annotated[str, Form(max_length=100)] = "",
     gymnast: Annotated[str, Form(max_length=300)] = "",
 ) -> Response:
-    """Take photos in from a browser without scripts; the same form sent twice changes nothing."""
+    """Take files in from a browser without scripts; the same form sent twice changes nothing."""
     chosen = {"test": test, "gymnast": gymnast, "day": day}
     given = [one for one in photos if not isinstance(one, str) and one.filename]
     if not given:
-        return _page(request, desk, chosen, fault="No photo was chosen; choose some first.")
+        return _page(request, desk, chosen, fault="No file was chosen; choose some first.")
     try:
         her = _meant(desk, gymnast)
         of_day = read_day(day, of="day") or desk.today()
@@ -95,6 +97,10 @@ def _take_one(
     desk: Desk, file: UploadFile, day: date, test: str, her: GymnastRecord | None
 ) -> Came:
     name = file.filename or "photo"
+    head = file.file.read(HEAD_BYTES)
+    file.file.seek(0)
+    if container_of(head) is not None:
+        return _take_video(desk, file, day, test, her)
     if (file.size or 0) > MAX_FILE_BYTES:
         return Came(name, None, f"too large; at most {MAX_FILE_BYTES / 1e6:.0f} MB can be read")
     content = file.file.read()
@@ -105,7 +111,23 @@ def _take_one(
         filed = take_in(desk, incoming)
     except RefusedInputError as error:
         return Came(name, None, str(error).removeprefix(f"{name}: "))
-    return Came(name, filed.id, "it was there already" if filed.already_there else "filed")
+    told = "it was there already" if filed.already_there else "filed"
+    return Came(name, f"/photos/{filed.id}", told)
+
+
+def _take_video(
+    desk: Desk, file: UploadFile, day: date, test: str, her: GymnastRecord | None
+) -> Came:
+    name = file.filename or "video"
+    incoming = IncomingVideo(
+        name, file.file, day, gymnast_id=None if her is None else her.id, test=test or None
+    )
+    try:
+        filed = desk.app.take_in_video()(desk.club.id, incoming, today=desk.today())
+    except RefusedInputError as error:
+        return Came(name, None, str(error).removeprefix(f"{name}: "))
+    told = "it was there already" if filed.already_there else "here; trim and measure it"
+    return Came(name, f"/videos/{filed.video.id}", told)
 
 
 def _page(

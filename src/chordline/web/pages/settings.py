@@ -21,13 +21,19 @@ def show_settings(request: Request, desk: AtDesk, coach: Coach) -> HTMLResponse:
     """Show the settings."""
     with desk.app.records.reading() as tx:
         failed = tx.jobs.failed(desk.club.id, limit=20)
+    findings = desk.app.examine()
+    backups = next((one for one in findings if one.what == "backups"), None)
     return render(
         request,
         "settings.html",
         here="settings",
         coach="" if coach == SOMEBODY else coach,
-        findings=desk.app.examine(),
+        findings=findings,
+        backups_told="nothing is known of backups" if backups is None else backups.told,
+        backups_look=backups is None or backups.state != "well",
         failed=failed,
+        vault_state="locked" if desk.locked else desk.app.vault.state,
+        sheet_printed_on=None if desk.locked else desk.app.vault.sheet_printed_on,
     )
 
 

@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from dataclasses import replace
 from datetime import date
 from typing import Annotated
 from urllib.parse import quote
@@ -9,28 +10,33 @@ from urllib.parse import quote
 from fastapi import APIRouter, Query
 from starlette.responses import HTMLResponse, Response
 
+from chordline.application.club.her_screen import counting_holds
 from chordline.application.club.latest_screens import read_latest_screens
-from chordline.application.days import day_in_words, days_in_words
-from chordline.application.sheet import GymnastSheet
+from chordline.application.days import days_in_words
+from chordline.application.sheet import Faces, GymnastSheet
 from chordline.application.squad_sheet import SquadSheet
 from chordline.web.desk import AtDesk, Desk
 from chordline.web.ids import PathId, read_id
+from chordline.web.video_list import holds_of_screen
 
 router = APIRouter()
 
 _PDF = "application/pdf"
 
+#: ``shown``, or anything else for hidden.
+FacesAsked = Annotated[str, Query(max_length=12)]
+
 
 @router.get("/screens/{screen_id}/sheet.html")
-def show_sheet(desk: AtDesk, screen_id: PathId) -> HTMLResponse:
+def show_sheet(desk: AtDesk, screen_id: PathId, faces: FacesAsked = "") -> HTMLResponse:
     """Show a screen's sheet as a page."""
-    return HTMLResponse(desk.app.press.to_html(_sheet(desk, screen_id)[0]))
+    return HTMLResponse(desk.app.press.to_html(_sheet(desk, screen_id, faces)[0]))
 
 
 @router.get("/screens/{screen_id}/sheet.pdf")
-def print_sheet(desk: AtDesk, screen_id: PathId) -> Response:
+def print_sheet(desk: AtDesk, screen_id: PathId, faces: FacesAsked = "") -> Response:
     """Print a screen's sheet."""
-    sheet, day = _sheet(desk, screen_id)
+    sheet, day = _sheet(desk, screen_id, faces)
     return _paper(desk.app.press.to_pdf(sheet), f"{sheet.gymnast} {day.isoformat()}")
 
 
@@ -47,6 +53,11 @@ def print_squad_sheet(desk: AtDesk, group: Annotated[str, Query(max_length=12)] 
     """Print a squad's sheet."""
     sheet = _squad_sheet(desk, group)
     return _paper(desk.app.press.squad_to_pdf(sheet), f"{sheet.squad} {desk.today()}")
+
+
+def read_faces(asked: str) -> Faces:
+    """Return whether faces are hidden: always, unless somebody asked for them."""
+    return "shown" if asked == "shown" else "hidden"
 
 
 def _paper(content: bytes, name: str) -> Response:
@@ -67,18 +78,13 @@ def disposition(name: str) -> str:
     return f"inline; filename=\"{safe}\"; filename*=UTF-8''{quote(name, safe='')}"
 
 
-def _sheet(desk: Desk, screen_id: int) -> tuple[GymnastSheet, date]:
-    judge = desk.app.judge_screen
+def _sheet(desk: Desk, screen_id: int, faces: str) -> tuple[GymnastSheet, date]:
+    sheet = desk.app.screen_sheet(screen_id, faces=read_faces(faces))
     with desk.app.records.reading() as tx:
         view = tx.screens.view(screen_id)
-        hers = judge.read(tx, view)
-    sheet = desk.app.make_sheet()(
-        hers.screen,
-        left_out=hers.left_out,
-        found=judge.find(hers, view),
-        screened_on=day_in_words(view.screen.screened_on),
-    )
-    return sheet, view.screen.screened_on
+        holds = holds_of_screen(tx, counting_holds(view), desk.app.catalogue)
+    told = tuple(f"{one.title}: {one.seconds}, {one.ended}" for one in holds)
+    return replace(sheet, holds=told), view.screen.screened_on
 
 
 def _squad_sheet(desk: Desk, group: str) -> SquadSheet:

@@ -6,7 +6,9 @@ from datetime import date, timedelta
 from fastapi import APIRouter, Request
 from starlette.responses import HTMLResponse
 
+from chordline.application.club.video_records import VideoCounts
 from chordline.application.club.views import GymnastQuery, GymnastRow, QueueCounts, QueueRow
+from chordline.application.club.whom_to_ask import ToAsk, whom_to_ask
 from chordline.web.desk import AtDesk, Desk
 from chordline.web.rendering import render
 
@@ -32,20 +34,31 @@ class TodayView:
     ----------
     gymnasts : int
     counts : QueueCounts
+    videos : VideoCounts
     looks : sequence of QueueRow
         The photos to look at first.
     due : sequence of Due
     more_due : bool
     due_weeks : float
         After how many weeks a screen is due.
+    ask : sequence of ToAsk
+        Whose family is to be asked, because what it allowed ends or has ended.
+    not_asked : int
+        How many families nobody asked yet.
+    backups : tuple of str
+        What is to be done about backups: too old, failed, a ring of keys still to be replaced.
     """
 
     gymnasts: int
     counts: QueueCounts
+    videos: VideoCounts
     looks: tuple[QueueRow, ...]
     due: tuple[Due, ...]
     more_due: bool
     due_weeks: float
+    ask: tuple[ToAsk, ...] = ()
+    not_asked: int = 0
+    backups: tuple[str, ...] = ()
 
 
 @router.get("/")
@@ -60,6 +73,8 @@ def read_today(desk: Desk) -> TodayView:
     weeks = desk.app.catalogue.setting("screen_due_weeks")
     with desk.app.records.reading() as tx:
         counts = tx.photos.counts(club.id)
+        videos = tx.videos.counts(club.id)
+        ask = whom_to_ask(tx, club.id, today, desk.app.consent_rules)
         looks = tx.photos.queue(club.id, limit=_NAMED).rows
         page = tx.gymnasts.page(GymnastQuery(club.id, sort="last_screened", limit=_NAMED + 1))
     due = [
@@ -70,10 +85,14 @@ def read_today(desk: Desk) -> TodayView:
     return TodayView(
         gymnasts=page.total,
         counts=counts,
+        videos=videos,
         looks=tuple(looks),
         due=tuple(due[:_NAMED]),
         more_due=len(due) > _NAMED,
         due_weeks=weeks,
+        ask=tuple(one for one in ask if one.why != "not_asked"),
+        not_asked=sum(one.why == "not_asked" for one in ask),
+        backups=desk.app.backups_to_heed(),
     )
 
 

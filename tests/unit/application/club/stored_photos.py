@@ -1,10 +1,13 @@
 """The use cases of stored photos, wired to doubles and to records in a file of their own."""
 
+import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from typing import BinaryIO
+from uuid import uuid4
 
 from application_doubles import PRONE, FakeCards, FakePoses, FakeReader, body_of
 from chordline.adapters.db.records import SqlRecords, open_records
@@ -14,7 +17,9 @@ from chordline.application.club.measure_stored import MeasureStored, WorkOff
 from chordline.application.club.move_photo import MovePhoto
 from chordline.application.club.pictures import StoredPictures
 from chordline.application.club.records import Club, GymnastRecord, PhotoRecord
+from chordline.application.club.seal_pictures import SealPictures
 from chordline.application.club.take_in import Incoming, TakeInPhoto
+from chordline.application.club.vault_ports import KeyBook
 from chordline.application.club.views import PhotoView
 from chordline.application.find_limits import FindLimits
 from chordline.application.marks import HandMarks
@@ -32,10 +37,31 @@ class DictStore:
 
     kept: dict[str, bytes] = field(default_factory=dict)
 
-    def put(self, content: bytes) -> str:
-        key = f"plain-{content.hex()}"
+    def key_for(self, keys: KeyBook, club_id: int, gymnast_id: int | None) -> str:
+        found = keys.of(club_id, gymnast_id)
+        if found is None:
+            found = keys.add(club_id, gymnast_id, key_id=uuid4().hex, wrapped=b"wrapped")
+        return found.id
+
+    def put(self, content: bytes, key_id: str | None = None) -> str:
+        key = f"sealed-{key_id or 'f' * 32}-{uuid4().hex}"
         self.kept[key] = content
         return key
+
+    def put_file(self, content: BinaryIO, key_id: str | None = None) -> str:
+        return self.put(content.read(), key_id)
+
+    def open_file(self, key: str) -> BinaryIO:
+        return io.BytesIO(self.open(key))
+
+    def reseal(self, key: str, key_id: str) -> str:
+        return self.put(self.open(key), key_id)
+
+    def in_use(self, key_id: str) -> bool:
+        return any(key_id in key for key in self.kept)
+
+    def forget_keys(self) -> None:
+        pass
 
     def open(self, key: str) -> bytes:
         if key not in self.kept:
@@ -48,8 +74,8 @@ class DictStore:
     def delete(self, key: str) -> bool:
         return self.kept.pop(key, None) is not None
 
-    def keys(self) -> Iterator[str]:
-        yield from self.kept
+    def keys(self, *, older_than_s: float = 0.0) -> Iterator[str]:
+        yield from () if older_than_s > 0.0 else self.kept
 
 
 @dataclass
@@ -71,7 +97,10 @@ class Gym:
             self.records, self.pictures, FindLimits(CATALOGUE, our_segments()), CATALOGUE
         )
         self.take_in = TakeInPhoto(self.records, self.store, self.reader, CATALOGUE)
-        self.measure = MeasureStored(self.records, self.pictures, measure, self.judge, CATALOGUE)
+        self.seal = SealPictures(self.records, self.store)
+        self.measure = MeasureStored(
+            self.records, self.pictures, measure, self.judge, CATALOGUE, seal=self.seal
+        )
         self.work_off = WorkOff(self.records, self.measure)
         self.check = CheckPhoto(self.records, self.measure, self.judge, CATALOGUE)
         self.move = MovePhoto(self.records, self.store, self.judge, CATALOGUE)

@@ -4,10 +4,10 @@ from datetime import date
 from pathlib import Path
 
 from PIL import Image
+from stored_photos import DictStore
 
 from application_doubles import FakeReader
 from chordline.adapters.db.records import SqlRecords
-from chordline.adapters.media.photo_store import FolderPhotoStore
 from chordline.application.club.judge_screen import JudgeScreen
 from chordline.application.club.pictures import StoredPictures
 from chordline.application.club.take_in import TakeInPhoto
@@ -34,7 +34,7 @@ def photos_in(folder: Path, *names: str) -> tuple[Path, ...]:
 def take_in(
     records: SqlRecords, club_id: int, contents: FolderContents, folder: Path, **said: object
 ) -> TakenIn:
-    store = FolderPhotoStore(folder / "store")
+    store = DictStore()
     pictures = StoredPictures(store, FakeReader())
     judge = JudgeScreen(records, pictures, FindLimits(CATALOGUE, our_segments()), CATALOGUE)
     use_case = TakeInFolder(

@@ -7,11 +7,13 @@ from pathlib import Path
 import pytest
 from stored_photos import Gym, open_gym
 
+from chordline.adapters.db.photos import SqlPhotos
 from chordline.application.club.take_in import Incoming
 from chordline.errors import (
     ImpossibleRecordError,
     NotThereError,
     PictureError,
+    RecordsBusyError,
     RefusedInputError,
 )
 from club_stories import MONDAY, TUESDAY
@@ -82,3 +84,39 @@ def test_a_gymnast_who_is_not_there_files_nothing(gym: Gym) -> None:
         gym.bring(gymnast_id=99)
     assert gym.store.kept == {}
     assert gym.waiting() == 0
+
+
+def test_a_photo_that_two_tablets_bring_at_once_is_kept_once(
+    gym: Gym, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = gym.bring(content=b"same")
+    # As for the second tablet, which looked before the first had filed it.
+    monkeypatch.setattr(SqlPhotos, "with_sha256", lambda *_: None)
+    assert gym.bring(content=b"same") == first
+    assert list(gym.store.keys()) == [first.content_key]
+
+
+def test_a_photo_that_could_not_be_filed_leaves_no_picture(
+    gym: Gym, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object, **__: object) -> None:
+        raise RecordsBusyError
+
+    monkeypatch.setattr(SqlPhotos, "file", fail)
+    with pytest.raises(RecordsBusyError):
+        gym.bring()
+    assert list(gym.store.keys()) == []
+
+
+def test_a_photo_comes_under_the_key_of_the_gymnast_whose_it_is(gym: Gym) -> None:
+    said, told, nobodys = (
+        gym.bring("a.jpg", content=b"a", gymnast_id=gym.girls[0].id, test="prone-out"),
+        gym.measured("0_prone-out.jpg", content=b"b"),
+        gym.measured("none.jpg", content=b"c"),
+    )
+    with gym.records.transaction() as tx:
+        hers = gym.store.key_for(tx.keys, gym.club.id, gym.girls[0].id)
+        shared = gym.store.key_for(tx.keys, gym.club.id, None)
+    assert hers in (said.content_key or "")
+    assert hers in (told.content_key or "")
+    assert shared in (nobodys.content_key or "")

@@ -33,7 +33,7 @@ def test_a_new_gymnast_comes_in_with_all_that_her_row_says(records: SqlRecords):
         view = tx.gymnasts.view(zoe.id)
     assert (zoe.name, zoe.birth_date) == ("Zoë Muster", FEBRUARY)
     assert zoe.growth_reference == "girls"
-    assert zoe.consent == Consent(measure=True, until=date(2026, 6, 30))
+    assert zoe.consent == Consent(measure=True, until=date(2026, 6, 30), said_on=TODAY)
     assert view.sizes == (BodySize(MONDAY, 141.5, 34.0, 73.0),)
     assert [group.name for group in view.groups] == ["Level 3", "Mon"]
 
@@ -163,7 +163,10 @@ def test_what_a_row_does_not_say_stays_when_something_else_changes(records: SqlR
     with records.reading() as tx:
         anna = tx.gymnasts.with_card(club.id, 1)
     assert anna is not None
-    assert (anna.birth_date, anna.consent) == (FEBRUARY, replace(consent, show_to_squad=True))
+    assert (anna.birth_date, anna.consent) == (
+        FEBRUARY,
+        replace(consent, show_to_squad=True, said_on=TODAY),
+    )
     bring_in(records, club.id, "name,mass_kg", "Anna,34")
     with records.reading() as tx:
         assert tx.gymnasts.get(anna.id).version == anna.version

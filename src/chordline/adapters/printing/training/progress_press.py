@@ -1,9 +1,10 @@
 """The sheet about what changed on paper: implements `ProgressPrinter`."""
 
 import base64
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from chordline.adapters.printing.before_after import BeforeAfter, Shown, draw_before_after
+from chordline.adapters.printing.faces import hide_in_jpeg
 from chordline.adapters.printing.paper import set_paper
 from chordline.adapters.printing.svg import clean
 from chordline.adapters.printing.training.cleaned import cleaned
@@ -43,10 +44,11 @@ class ProgressPress:
         self, content: ProgressContent, *, sure: float, catalogue: Catalogue, tongue: Tongue
     ) -> bytes:
         """Return one A4 page."""
-        drawn = None if content.pair is None else _draw(content.pair)
+        pair = None if content.pair is None else _without_faces(content.pair)
+        drawn = None if pair is None else _draw(pair)
         told = make_progress_sheet(
             content.progress,
-            None if drawn is None or content.pair is None else _told(content.pair, drawn),
+            None if drawn is None or pair is None else _told(pair, drawn),
             club=content.club,
             sure=sure,
             catalogue=catalogue,
@@ -63,6 +65,18 @@ class ProgressPress:
 def _draw(pair: tuple[SheetPhoto, SheetPhoto]) -> BeforeAfter | None:
     before, after = (Shown(one.line, _href(one.jpeg)) for one in pair)
     return draw_before_after(before, after, titles=("Before", "After"))
+
+
+def _without_faces(pair: tuple[SheetPhoto, SheetPhoto]) -> tuple[SheetPhoto, SheetPhoto]:
+    before, after = (replace(one, jpeg=_without_face(one)) for one in pair)
+    return before, after
+
+
+def _without_face(one: SheetPhoto) -> bytes | None:
+    """Return a picture for paper; None where there is none, or where no face can be hidden."""
+    if one.jpeg is None or one.faces == "shown":
+        return one.jpeg
+    return hide_in_jpeg(one.jpeg, one.line.measurement)
 
 
 def _href(jpeg: bytes | None) -> str:

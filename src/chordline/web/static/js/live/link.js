@@ -1,6 +1,6 @@
 /** To the server and back: one picture at a time, so the newest one always goes next. */
 
-import { ask, RefusedError } from "../pages/answers.js";
+import { ask, formKey, RefusedError } from "../pages/answers.js";
 
 const PATIENCE_MS = 6000;
 
@@ -40,7 +40,7 @@ export class Link {
   /** End it; also while the page is being left. */
   close() {
     if (this.#session === "") return;
-    void fetch(`/api/live/${this.#session}`, { method: "DELETE", keepalive: true }).catch(() => undefined);
+    void fetch(`/api/live/${this.#session}`, { method: "DELETE", headers: formKey(), keepalive: true }).catch(() => undefined);
     this.#session = "";
   }
 

@@ -22,7 +22,7 @@ export class RefusedError extends Error {
 export async function ask(address, how) {
   let response;
   try {
-    response = await fetch(address, how);
+    response = await fetch(address, { ...how, headers: { ...how?.headers, ...formKey() } });
   } catch {
     throw new RefusedError(`${NO_CONNECTION}. Try again.`, 0);
   }
@@ -31,6 +31,12 @@ export async function ask(address, how) {
     throw new RefusedError(answer.detail ?? `Refused (${response.status}).`, response.status, answer);
   }
   return answer;
+}
+
+/** @returns {Record<string, string>} the header that says which login's page this is */
+export function formKey() {
+  const key = document.querySelector('meta[name="form-key"]')?.getAttribute("content");
+  return key ? { "X-Form-Key": key } : {};
 }
 
 /** @param {string} id @returns {any} what the page hands to its script. */

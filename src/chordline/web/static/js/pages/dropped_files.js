@@ -2,27 +2,24 @@
  * Files out of what was dropped or chosen, folders walked through.
  */
 
-const PICTURE = /\.(jpe?g|png|heic|heif|webp)$/i;
+import { likelyKind } from "./file_kind.js";
 
-/** @param {File} file @returns {boolean} whether it may be a picture */
-export function mayBePicture(file) {
-  return file.type.startsWith("image/") || PICTURE.test(file.name);
-}
+/** @typedef {{files: File[], leftOut: number}} Found */
 
 /**
- * What a folder holds beside pictures is left out, what was chosen one by one is not.
+ * What a folder holds beside pictures and videos is left out, what was chosen one by one is not.
  *
- * @param {File[]} files
- * @returns {{pictures: File[], leftOut: number}}
+ * @param {File[]} all
+ * @returns {Found}
  */
-export function onlyPictures(files) {
-  const pictures = files.filter((file) => !file.name.startsWith(".") && mayBePicture(file));
-  return { pictures, leftOut: files.length - pictures.length };
+export function onlyMeasurable(all) {
+  const files = all.filter((file) => !file.name.startsWith(".") && likelyKind(file) !== null);
+  return { files, leftOut: all.length - files.length };
 }
 
 /**
  * @param {DataTransfer} dropped
- * @returns {Promise<{pictures: File[], leftOut: number}>}
+ * @returns {Promise<Found>}
  */
 export async function filesOf(dropped) {
   // The list is emptied as soon as this turn ends: take everything out of it first.
@@ -35,12 +32,12 @@ export async function filesOf(dropped) {
     if (entry instanceof File) found.push(entry);
     else if (entry.isFile) found.push(await fileOf(/** @type {FileSystemFileEntry} */ (entry)));
     else {
-      const inside = onlyPictures(await walk(/** @type {FileSystemDirectoryEntry} */ (entry)));
-      found.push(...inside.pictures);
+      const inside = onlyMeasurable(await walk(/** @type {FileSystemDirectoryEntry} */ (entry)));
+      found.push(...inside.files);
       leftOut += inside.leftOut;
     }
   }
-  return { pictures: found, leftOut };
+  return { files: found, leftOut };
 }
 
 /** @param {FileSystemDirectoryEntry} folder @returns {Promise<File[]>} */

@@ -1,13 +1,15 @@
 /**
- * The page in the gym: photos come in from a drop, a folder or the camera; measuring is watched.
+ * The page in the gym: photos and videos come in from a drop, a folder or the camera; measuring is
+ * watched.
  */
 
 import { pageData, RefusedError } from "./answers.js";
-import { filesOf, onlyPictures } from "./dropped_files.js";
+import { filesOf, onlyMeasurable } from "./dropped_files.js";
+import { kindOf } from "./file_kind.js";
 import { findMeant, labelOf, suggestGymnasts } from "./gymnast_field.js";
 import { MeasuringWatch } from "./measuring_watch.js";
 import { Shooting } from "./shooting.js";
-import { UploadList } from "./upload_list.js";
+import { pageOf, UploadList } from "./upload_list.js";
 import { Uploads } from "./uploads.js";
 
 /** @param {string} selector @returns {any} */
@@ -30,7 +32,10 @@ const uploads = new Uploads({
   mostBytes: data.mostBytes,
   onChange(changed) {
     list.draw(uploads, changed);
-    if (changed && (changed.state === "filed" || changed.state === "there")) watch.look();
+    if (changed && (changed.state === "filed" || changed.state === "there")) {
+      watch.look();
+      goOnWith(changed);
+    }
   },
 });
 const list = new UploadList(find("[data-uploads]"), { stop: () => uploads.stop(), again: () => uploads.again() });
@@ -61,7 +66,7 @@ async function meant() {
   try {
     const her = await findMeant(text);
     gymnast.value = labelOf(her);
-    gymnastTold.textContent = `All of these photos are of ${her.name}.`;
+    gymnastTold.textContent = `All of these are of ${her.name}.`;
     shooting.showWho(her.name);
     return { gymnast_id: String(her.id) };
   } catch (error) {
@@ -71,10 +76,15 @@ async function meant() {
   }
 }
 
+/** One video that came alone is trimmed next. @param {import("./uploads.js").Upload} upload */
+function goOnWith(upload) {
+  if (upload.kind === "video" && uploads.all.length === 1) location.assign(pageOf(upload));
+}
+
 /** @param {File[]} files @param {{leftOut?: number, shot?: boolean}} [how] */
 async function bring(files, { leftOut = 0, shot = false } = {}) {
   if (files.length === 0) {
-    if (leftOut > 0) brought.textContent = "There is no picture in this folder.";
+    if (leftOut > 0) brought.textContent = "There is no photo or video in this folder.";
     return;
   }
   const whose = await meant();
@@ -85,21 +95,25 @@ async function bring(files, { leftOut = 0, shot = false } = {}) {
   const said = { ...whose };
   if (day.value) said.day = day.value;
   if (test.value) said.test = test.value;
-  uploads.add(files, said);
+  for (const file of files) {
+    const kind = await kindOf(file);
+    // Whether a video stays is said where it is trimmed.
+    uploads.add([file], kind === "video" ? { ...said, keep_file: "1" } : said, kind);
+  }
   watch.look();
   if (shot) shooting.tell(test.value ? "Taken. Once more, or the next." : "Taken. It will ask which test it is.");
-  const others = leftOut === 1 ? "1 file that is no picture was" : `${leftOut} files that are no pictures were`;
+  const others = leftOut === 1 ? "1 file that is no photo or video was" : `${leftOut} files that are no photos or videos were`;
   brought.textContent = leftOut > 0 ? `${others} left out.` : "";
 }
 
 for (const input of /** @type {NodeListOf<HTMLInputElement>} */ (document.querySelectorAll("[data-pick]"))) {
   input.addEventListener("change", () => {
     const files = [...(input.files ?? [])];
-    // The same photo may be chosen again afterwards.
+    // The same file may be chosen again afterwards.
     input.value = "";
     if (input.dataset.pick === "folder") {
-      const { pictures, leftOut } = onlyPictures(files);
-      void bring(pictures, { leftOut });
+      const { files: found, leftOut } = onlyMeasurable(files);
+      void bring(found, { leftOut });
     } else {
       void bring(files, { shot: input.dataset.pick === "camera" });
     }
@@ -115,6 +129,6 @@ document.addEventListener("drop", async (event) => {
   over = 0;
   drop.classList.remove("is-over");
   if (!event.dataTransfer) return;
-  const { pictures, leftOut } = await filesOf(event.dataTransfer);
-  void bring(pictures, { leftOut });
+  const { files, leftOut } = await filesOf(event.dataTransfer);
+  void bring(files, { leftOut });
 });

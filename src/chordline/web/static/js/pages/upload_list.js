@@ -1,5 +1,5 @@
 /**
- * The list of photos on their way in, with one answer each.
+ * The list of photos and videos on their way in, with one answer each.
  *
  * @typedef {import("./uploads.js").Upload} Upload
  */
@@ -63,10 +63,17 @@ export class UploadList {
     told.textContent = `${STATES[upload.state]}${percent} ${upload.reason}`.trim();
     if (upload.photo && !row.querySelector("a")) {
       const link = document.createElement("a");
-      link.href = `/photos/${upload.photo.id}`;
+      link.href = pageOf(upload);
       link.append(...row.querySelector("b")?.childNodes ?? []);
       row.querySelector("b")?.append(link);
       if (upload.photo.gymnast) told.append(`, ${upload.photo.gymnast.name}`);
+      if (upload.kind === "video" && upload.photo.state === "arrived") {
+        const trim = document.createElement("a");
+        trim.className = "button";
+        trim.href = pageOf(upload);
+        trim.textContent = "Trim and measure";
+        row.append(trim);
+      }
     }
     // What failed comes first, and stays there.
     if (refused) row.parentElement?.prepend(row);
@@ -84,4 +91,9 @@ export class UploadList {
     this.#rows.set(upload.key, parts);
     return parts;
   }
+}
+
+/** @param {Upload} upload that is filed @returns {string} its page */
+export function pageOf({ kind, photo }) {
+  return `/${kind === "video" ? "videos" : "photos"}/${photo.id}`;
 }

@@ -1,11 +1,13 @@
 /**
- * Photos on their way in: each by itself, two at a time, again after a lost connection.
+ * Photos and videos on their way in: each by itself, two photos at a time and one video, again
+ * after a lost connection.
  *
  * @typedef {"waits" | "goes" | "filed" | "there" | "refused" | "stopped"} State
  *
  * @typedef {object} Upload
  * @property {number} key
  * @property {File} file
+ * @property {import("./file_kind.js").Kind} kind
  * @property {Record<string, string>} said day, test, gymnast as they were when it was chosen
  * @property {State} state
  * @property {number} sent share of the file, 0 … 1
@@ -13,9 +15,10 @@
  * @property {any} photo what the server answered
  */
 
-import { NO_CONNECTION } from "./answers.js";
+import { formKey, NO_CONNECTION } from "./answers.js";
 
 const AT_ONCE = 2;
+const ADDRESSES = { picture: "/api/photos", video: "/api/videos" };
 const FIRST_WAIT_S = 1;
 const LONGEST_WAIT_S = 30;
 
@@ -55,13 +58,13 @@ export class Uploads {
     return whole > 0 ? sent / whole : this.all.length > 0 ? 1 : 0;
   }
 
-  /** @param {File[]} files @param {Record<string, string>} said */
-  add(files, said) {
+  /** @param {File[]} files @param {Record<string, string>} said @param {import("./file_kind.js").Kind} [kind] */
+  add(files, said, kind = "picture") {
     for (const file of files) {
       /** @type {Upload} */
-      const upload = { key: this.all.length, file, said, state: "waits", sent: 0, reason: "", photo: null };
+      const upload = { key: this.all.length, file, kind, said, state: "waits", sent: 0, reason: "", photo: null };
       this.all.push(upload);
-      if (file.size > this.#mostBytes) {
+      if (kind === "picture" && file.size > this.#mostBytes) {
         this.#end(upload, "refused", `It is too large; at most ${Math.round(this.#mostBytes / 1e6)} MB can be read. Save it as a JPEG.`);
       } else {
         this.#onChange(upload);
@@ -102,7 +105,9 @@ export class Uploads {
     if (this.lostForS > 0) return;
     for (const upload of this.all) {
       if (this.#running.size >= AT_ONCE) return;
-      if (upload.state === "waits") this.#send(upload);
+      // Two videos at once would each be slower, and a photo behind them would wait for both.
+      const inTheWay = upload.kind === "video" && [...this.#running.keys()].some(({ kind }) => kind === "video");
+      if (upload.state === "waits" && !inTheWay) this.#send(upload);
     }
   }
 
@@ -113,9 +118,10 @@ export class Uploads {
     upload.state = "goes";
     this.#onChange(upload);
     const query = new URLSearchParams({ name: upload.file.name, ...upload.said });
-    request.open("POST", `/api/photos?${query}`);
+    request.open("POST", `${ADDRESSES[upload.kind]}?${query}`);
     request.responseType = "json";
     request.setRequestHeader("Content-Type", upload.file.type || "application/octet-stream");
+    for (const [name, value] of Object.entries(formKey())) request.setRequestHeader(name, value);
     request.upload.addEventListener("progress", ({ loaded, total }) => {
       upload.sent = total > 0 ? loaded / total : 0;
       this.#onChange(upload);
@@ -187,7 +193,9 @@ export class Uploads {
 /** @param {Uploads} uploads @returns {string} where they are, in words */
 export function wordsOf(uploads) {
   const arrived = uploads.count("filed") + uploads.count("there");
-  const parts = [`${arrived} of ${uploads.all.length} ${uploads.all.length === 1 ? "photo" : "photos"} arrived`];
+  const videos = uploads.all.filter(({ kind }) => kind === "video").length;
+  const noun = videos === 0 ? "photo" : videos === uploads.all.length ? "video" : "file";
+  const parts = [`${arrived} of ${uploads.all.length} ${uploads.all.length === 1 ? noun : `${noun}s`} arrived`];
   if (uploads.count("there") > 0) parts.push(`${uploads.count("there")} there already`);
   if (uploads.count("refused") > 0) parts.push(`${uploads.count("refused")} refused`);
   if (uploads.count("stopped") > 0) parts.push(`${uploads.count("stopped")} stopped`);
