@@ -124,13 +124,13 @@ import os, signal, sys, time
 from pathlib import Path
 sys.path.insert(0, sys.argv[2])
 from backup_stories import open_club
-for number in range(8):
+for number in range(5):
     child = os.fork()
     if child == 0:
         club = open_club(Path(sys.argv[1]))
         while True:
             club.make_backup()()
-    time.sleep(0.1 + 0.07 * number)
+    time.sleep(0.1 + 0.11 * number)
     os.kill(child, signal.SIGKILL)
     os.waitpid(child, 0)
 """

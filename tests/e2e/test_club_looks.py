@@ -26,6 +26,7 @@ PAGES = (
     "/groups/1",
     "/groups/1?search=a",
     "/settings",
+    "/settings/backups",
     "/settings/numbers",
     "/help",
     "/screening",

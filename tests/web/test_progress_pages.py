@@ -10,7 +10,7 @@ import pytest
 from club_pages import CLOSED, ClubSite, level_faults, open_club, words_of
 from pypdf import PdfReader
 
-from chordline.application.club.records import GymnastRecord
+from chordline.application.club.records import Consent, GymnastRecord
 from chordline.core.body.measurement import Trust
 
 TODAY = date.today()
@@ -249,7 +249,7 @@ def test_pages_lead_to_progress(site: ClubSite) -> None:
 
 @pytest.mark.parametrize("language", ["en", "de", "fr"])
 def test_the_sheet_is_a_pdf_in_each_language(site: ClubSite, language: str) -> None:
-    her = site.add("Zoë 田中", 1)
+    her = site.add("Zoë 田中", 1, consent=Consent(show_to_squad=True))
     site.screen(her, day=BEFORE, kept=True)
     site.screen(her, less(0.2), day=LAST, kept=True)
     answer = site.client.get(

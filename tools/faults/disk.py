@@ -218,6 +218,9 @@ def _full_while_backing_up(row: Row, disk: Path, elsewhere: Path) -> None:
 
 def _full_at_the_start(row: Row, disk: Path, elsewhere: Path) -> None:
     del elsewhere
+    # A file without a byte is what a kill leaves of the first moment.
+    (disk / "a").mkdir()
+    (disk / "a" / "records.sqlite").touch()
     with _filled(disk, left_bytes=40_000):
         _expect_sentence(row, "new records on a full disk", lambda: App(data=disk / "a").club())
     app = App(data=disk / "a")

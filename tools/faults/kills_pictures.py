@@ -27,7 +27,7 @@ def take_ins(scene: Scene, kills: int) -> Iterable[list[str]]:
     club, whole = app.club(), Wholeness(scene.data)
     with app.records.transaction() as tx:
         tx.gymnasts.add(club.id, NewGymnast("Anna", card=11))
-    photos, took, known = scene.folder / "photos", 0.0, 0
+    photos, known = scene.folder / "photos", 0
     for number in range(-1, kills):
         photos.mkdir(exist_ok=True)
         for one in range(4):
@@ -35,10 +35,10 @@ def take_ins(scene: Scene, kills: int) -> Iterable[list[str]]:
             (photos / name).write_bytes(picture(f"{number}-{one}"))
         command = ("take-in", str(photos), "--test", "prone-overhead", "--data", str(scene.data))
         if number < 0:
-            _, took = scene.through(*command)
+            scene.through(*command)
             code = 1
         else:
-            code = scene.killed(*command, within_s=1.1 * took)
+            code = scene.killed(*command)
         with closing(sqlite3.connect(scene.data / "records.sqlite")) as file:
             (there,) = file.execute("SELECT count(*) FROM photo").fetchone()
         found = whole.faults(app)
@@ -49,7 +49,7 @@ def take_ins(scene: Scene, kills: int) -> Iterable[list[str]]:
         known = there
         if number >= 0:
             yield found
-    _, _ = scene.through(*command)
+    scene.through(*command)
     with closing(sqlite3.connect(scene.data / "records.sqlite")) as file:
         (there,) = file.execute("SELECT count(*) FROM photo").fetchone()
     app.records.close()
@@ -69,7 +69,7 @@ def backups(scene: Scene, kills: int) -> Iterable[list[str]]:
     app.vault.set_passphrase(PASSPHRASE)
     stick = scene.folder / "stick"
     command = ("backup", str(stick), "--data", str(scene.data))
-    took, known = 0.0, set[str]()
+    known = set[str]()
     for number in range(-1, kills):
         for one in range(12 if number < 0 else 2):
             content = SIGN + random_picture(100 * number + one)
@@ -77,10 +77,7 @@ def backups(scene: Scene, kills: int) -> Iterable[list[str]]:
             new = replace(new_photo(f"{number}-{one}", screen_id=screen.id), content_key=key)
             with app.records.transaction() as tx:
                 tx.photos.file(club.id, new)
-        if number < 0:
-            code, took = scene.through(*command)
-        else:
-            code = scene.killed(*command, within_s=1.1 * took)
+        code = scene.through(*command) if number < 0 else scene.killed(*command)
         there = {one.name for one in stick.glob("*") if moment_of(one.name) is not None}
         found = []
         if not known <= there:
@@ -96,7 +93,7 @@ def backups(scene: Scene, kills: int) -> Iterable[list[str]]:
         known = there
         if number >= 0:
             yield found
-    code, _ = scene.through(*command)
+    code = scene.through(*command)
     left = [*stick.rglob("unfinished-*"), scene.data / "backup-work"]
     app.records.close()
     if code != 0 or any(one.exists() for one in left):
@@ -120,7 +117,7 @@ def sealings(scene: Scene, kills: int) -> Iterable[list[str]]:
                 owner = screen.id if one % 2 else None
                 new = replace(new_photo(str(one), screen_id=owner), content_key=key)
                 contents[tx.photos.file(club.id, new).photo.id] = content
-        scene.killed("vault", "seal", "--data", str(data), within_s=0.8)
+        scene.killed("vault", "seal", "--data", str(data))
         found = []
         for photo_id, content in contents.items():
             with app.records.reading() as tx:
@@ -128,7 +125,7 @@ def sealings(scene: Scene, kills: int) -> Iterable[list[str]]:
             if not key or app.photo_store.open(key) != content:
                 found.append("a picture that was to be sealed is lost")
         if number % 5 == 0:
-            code, _ = scene.through("vault", "seal", "--data", str(data))
+            code = scene.through("vault", "seal", "--data", str(data))
             if code != 0 or list((data / "photos").rglob("plain-*")):
                 found.append("sealing again leaves something plain")
         app.records.close()

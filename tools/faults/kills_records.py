@@ -26,15 +26,12 @@ def roster_imports(scene: Scene, kills: int) -> Iterable[list[str]]:
     """A list of 300: all of it or nothing."""
     app = App(data=scene.data)
     app.club()
-    whole, took = Wholeness(scene.data), 0.0
+    whole = Wholeness(scene.data)
     for number in range(-1, kills):
         file = scene.folder / f"{number}.csv"
         file.write_text("name\n" + "".join(f"K{number} {row}\n" for row in range(300)))
         command = ("roster", "import", str(file), "--data", str(scene.data))
-        if number < 0:
-            code, took = scene.through(*command)
-        else:
-            code = scene.killed(*command, within_s=1.1 * took)
+        code = scene.through(*command) if number < 0 else scene.killed(*command)
         with closing(sqlite3.connect(scene.data / "records.sqlite")) as records:
             asked = f"SELECT count(*) FROM gymnast WHERE name LIKE 'K{number} %'"
             (there,) = records.execute(asked).fetchone()
@@ -66,15 +63,14 @@ def migrations(scene: Scene, kills: int) -> Iterable[list[str]]:
             told = ", ".join(map(str, values.values()))
             file.execute(f"INSERT INTO gymnast ({', '.join(values)}) VALUES ({told})")
         file.commit()
-    took = 0.0
     for number in range(-1, kills):
         place = scene.folder / f"new-{number}.sqlite"
         shutil.copyfile(old, place)
         command = ("writer", "upgrade", f"sqlite:///{place}", "0")
         if number < 0:
-            _, took = scene.through(*command)
+            scene.through(*command)
             continue
-        scene.killed(*command, within_s=1.1 * took)
+        scene.killed(*command)
         found = []
         with closing(sqlite3.connect(place)) as file:
             if file.execute("PRAGMA integrity_check").fetchall() != [("ok",)]:
@@ -108,7 +104,7 @@ def transactions(scene: Scene, kills: int) -> Iterable[list[str]]:
             # Something has to be there before a kill may come too early for anything.
             scene.killed_after_a_word(*command)
         else:
-            scene.killed(*command, within_s=0.5)
+            scene.killed(*command)
         acknowledged |= set(scene.said())
         found = []
         try:
@@ -123,7 +119,6 @@ def erasings(scene: Scene, kills: int) -> Iterable[list[str]]:
     """A gymnast is wholly there or wholly gone, and her pictures do not open without her."""
     app = App(data=scene.data)
     club, whole = app.club(), Wholeness(scene.data)
-    took = 0.0
     for number in range(-1, kills):
         name = f"Ada {number}"
         with app.records.transaction() as tx:
@@ -144,10 +139,7 @@ def erasings(scene: Scene, kills: int) -> Iterable[list[str]]:
         command = (
             "erase", name, "--yes", name, "--receipt", str(receipt), "--data", str(scene.data)
         )  # fmt: skip
-        if number < 0:
-            code, took = scene.through(*command)
-        else:
-            code = scene.killed(*command, within_s=1.1 * took)
+        code = scene.through(*command) if number < 0 else scene.killed(*command)
         found = whole.faults(app)
         with app.records.reading() as tx:
             there = bool(tx.gymnasts.named(club.id, name))
@@ -181,7 +173,6 @@ def consents(scene: Scene, kills: int) -> Iterable[list[str]]:
     """Pictures that may not be kept go one by one; none is half gone."""
     app = App(data=scene.data)
     club, whole = app.club(), Wholeness(scene.data)
-    took = 0.0
     for number in range(-1, kills):
         with app.records.transaction() as tx:
             her = tx.gymnasts.add(club.id, NewGymnast(f"Bea {number}"))
@@ -200,17 +191,14 @@ def consents(scene: Scene, kills: int) -> Iterable[list[str]]:
             said = replace(her.consent, measure=True, keep_pictures=False, said_on=_DAY)
             tx.gymnasts.update(replace(her, consent=said))
         command = ("consent", "apply", "--data", str(scene.data))
-        if number < 0:
-            code, took = scene.through(*command)
-        else:
-            code = scene.killed(*command, within_s=1.1 * took)
+        code = scene.through(*command) if number < 0 else scene.killed(*command)
         found = whole.faults(app)
         due = app.apply_consent().due(club.id, date.today())
         if code == 0 and due:
             found.append(f"{len(due)} pictures that have to go are there")
         if number >= 0:
             yield found
-    code, _ = scene.through("consent", "apply", "--data", str(scene.data))
+    code = scene.through("consent", "apply", "--data", str(scene.data))
     if code != 0 or app.apply_consent().due(club.id, date.today()):
         yield [f"applying consents after the kills ended with {code}: {scene.complaints()}"]
     app.records.close()

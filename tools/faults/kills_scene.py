@@ -25,6 +25,8 @@ class Scene:
     folder, data : Path
         A folder of its own, and the club's in it.
     rng : random.Random
+    took_s : float [s]
+        How long the last command took that came to its end.
     struck : int
         How many kills came before the command's end.
     """
@@ -33,6 +35,7 @@ class Scene:
     folder: Path
     data: Path
     rng: random.Random
+    took_s: float = 0.5
     struck: int = 0
 
     def run(self, *command: str) -> Started:
@@ -52,10 +55,16 @@ class Scene:
         told = place.read_text() if place.exists() else ""
         return told.splitlines() if told.endswith("\n") else told.splitlines()[:-1]
 
-    def killed(self, *command: str, within_s: float) -> int:
+    def killed(self, *command: str) -> int:
         """Kill a command at some moment; return what it ended with (0 where it was quicker)."""
         started = self.run(*command)
-        time.sleep(self.rng.uniform(0.0, within_s))
+        start = time.monotonic()
+        moment_s = self.rng.uniform(0.0, self.took_s)
+        while time.monotonic() < start + moment_s:
+            if started.poll() is not None:
+                self.took_s = time.monotonic() - start
+                break
+            time.sleep(0.002)
         started.kill()
         code = started.wait()
         self.struck += code < 0
@@ -69,11 +78,13 @@ class Scene:
         started.kill()
         self.struck += started.wait() < 0
 
-    def through(self, *command: str) -> tuple[int, float]:
-        """Let a command end; return its code and how long it took [s]."""
+    def through(self, *command: str) -> int:
+        """Let a command end; return its code. Kills come within the time that it took."""
+        started = self.run(*command)
         start = time.monotonic()
-        code = self.run(*command).wait(_MOST_S)
-        return code, time.monotonic() - start
+        code = started.wait(_MOST_S)
+        self.took_s = time.monotonic() - start
+        return code
 
     def complaints(self) -> str:
         """Return the end of what it complained of."""

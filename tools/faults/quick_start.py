@@ -66,6 +66,8 @@ class QuickStart:
             text=True,
             env={**os.environ, "PYTHONPATH": path, "OPENBLAS_NUM_THREADS": "1"},
         )
+        assert self._process.stdout is not None
+        self._process.stdout.readline()
 
     def start(
         self,
@@ -107,6 +109,7 @@ class QuickStart:
 def main() -> None:
     """Fork for each line that comes in."""
     _read_the_program()
+    print(json.dumps({"ready": True}), flush=True)
     for line in sys.stdin:
         said = json.loads(line)
         if "poll" in said:

@@ -14,7 +14,7 @@ class Finding:
     ----------
     what : str
     state : State
-        ``limited``: the tool works with less; ``broken``: something has to be mended.
+        ``limited``: it works, and somebody should look; ``broken``: something has to be mended.
     told : str
         What was found, and what to do about it.
     """

@@ -1,8 +1,9 @@
 """Backups: made, checked, restored."""
 
+import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
@@ -25,7 +26,7 @@ from chordline.application.backup.replace_rings import ReplaceRings, copies_in_w
 from chordline.application.club.vault_ports import Vault
 from chordline.application.health import Finding
 from chordline.bootstrap.progress import Progress as ProgressApp
-from chordline.errors import BackupError, VaultError, VaultLockedError
+from chordline.errors import BackupError, ChordlineError, VaultError, VaultLockedError
 
 if TYPE_CHECKING:
     from chordline.adapters.backup.keys import ReadingKeys
@@ -73,7 +74,7 @@ class Backups(ProgressApp):
         from chordline.adapters.backup.sealed_files import SealedFiles  # noqa: PLC0415
         from chordline.adapters.backup.writer import ContainerWriter  # noqa: PLC0415
 
-        workplace = self.data_folder / "backup-work"
+        workplace = self._workplace
         keys = self.data_folder / "backup.key"
         return MakeBackup(
             BackupTools(
@@ -95,6 +96,28 @@ class Backups(ProgressApp):
             )
         )
 
+    @property
+    def _workplace(self) -> Path:
+        """Where copies of the records lie while they are packed or checked."""
+        return self.data_folder / "backup-work"
+
+    @contextmanager
+    def _emptied_workplace(self) -> Iterator[Path]:
+        shutil.rmtree(self._workplace, ignore_errors=True)
+        try:
+            self._workplace.mkdir(mode=0o700)
+        except OSError as error:
+            raise BackupError(f"{self._workplace} cannot be made ({error.strerror})") from None
+        try:
+            yield self._workplace
+        finally:
+            shutil.rmtree(self._workplace, ignore_errors=True)
+
+    def sweep_backup_work(self) -> None:
+        """Delete a copy of the records that a kill left, unless one is being made now."""
+        with suppress(BackupError), self._locks.backing_up():
+            shutil.rmtree(self._workplace, ignore_errors=True)
+
     def replace_rings(self) -> ReplaceRings:
         """Return the use case."""
         return ReplaceRings(
@@ -107,7 +130,12 @@ class Backups(ProgressApp):
 
     def copies_to_replace(self) -> tuple[str, ...]:
         """Replace the ring in every backup folder; return, in words, where it could not be."""
-        return copies_in_words(self.replace_rings()())
+        self.sweep_backup_work()
+        try:
+            return copies_in_words(self.replace_rings()())
+        except ChordlineError as error:
+            # She is erased whatever becomes of the rings; the receipt says what is left to do.
+            return (f"Whether a backup folder still holds her key is not known: {error}.",)
 
     def check_backup(
         self,
@@ -142,10 +170,8 @@ class Backups(ProgressApp):
                     ours=SealedFiles(self.data_folder / "photos") if own else None,
                     clock=_now,
                 )
-                with tempfile.TemporaryDirectory(dir=self.data_folder, prefix="check-") as work:
-                    return check(
-                        folder, file.name, opened, Path(work), progress=progress, stop=stop
-                    )
+                with self._locks.backing_up(), self._emptied_workplace() as work:
+                    return check(folder, file.name, opened, work, progress=progress, stop=stop)
             finally:
                 opened.close()
 

@@ -169,6 +169,7 @@ class BackingUp:
             self._running = replace(self._running, **changes)  # type: ignore[arg-type]
 
     def _run(self) -> None:
+        self._app.sweep_backup_work()
         while not self._ended.is_set():
             self._wake.wait(self._looks_every_s)
             self._wake.clear()

@@ -53,7 +53,11 @@ def test_whoever_is_erased_cannot_be_seen_in_any_backup(club: BackedUpClub, tmp_
     with club.app.records.reading() as tx:
         anna = tx.gymnasts.named(club.app.club().id, "Anna")[0]
     hers = {key for key, content in club.pictures.items() if b"Anna" in content}
+    left_by_a_kill = tmp_path / "club" / "backup-work" / "whole.sqlite"
+    left_by_a_kill.parent.mkdir()
+    left_by_a_kill.touch()
     assert club.app.erase_her()(anna.id).copies == ()
+    assert not left_by_a_kill.exists()
     there = {one.name for one in (club.folder / "pictures").glob("??/*")}
     assert there == club.pictures.keys() - hers
     done = club.restore(made.name, tmp_path / "again")

@@ -2,7 +2,6 @@
 
 import os
 import shutil
-import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
@@ -16,6 +15,7 @@ from chordline.adapters.backup.keys import reading_keys
 from chordline.adapters.backup.names import PLAIN_NAME
 from chordline.adapters.backup.records_copy import check_copy
 from chordline.adapters.backup.records_move import move_records
+from chordline.adapters.backup.restore_place import erased_there, look_at_place
 from chordline.adapters.backup.ring_file import Key, read_ring, write_ring
 from chordline.adapters.backup.sealed_files import SealedFiles
 from chordline.adapters.backup.secrets import read_erased
@@ -144,8 +144,8 @@ class RestoreBackup:
         """
         folder = BackupFolder(wanted.file.parent)
         opening = folder.opening(wanted.file.name)
-        _look_at_place(wanted)
-        known = _erased_there(wanted.to)
+        look_at_place(wanted.to, replace=wanted.replace)
+        known = erased_there(wanted.to)
         with _told(wanted.to):
             staging = wanted.to.with_name(f".{wanted.to.name}.restoring")
             shutil.rmtree(staging, ignore_errors=True)
@@ -233,56 +233,6 @@ class RestoreBackup:
             else:
                 return
         raise wrong or WrongSecretError("nothing opens this backup")
-
-
-def _look_at_place(wanted: Wanted) -> None:
-    to = wanted.to
-    if not to.exists():
-        return
-    if not to.is_dir():
-        raise BackupError(f"{to} is no folder; name another with --to")
-    if any(to.iterdir()):
-        if not wanted.replace:
-            raise BackupError(
-                f"{to} is not empty, and nothing is written over. Restore beside it with --to "
-                "FOLDER and look, or say --replace: then what is there is moved aside, not deleted"
-            )
-        _refuse_in_use(to / RECORDS_PART)
-
-
-def _refuse_in_use(records: Path) -> None:
-    """Refuse while somebody has the records open: what she saves would go aside with them."""
-    if not records.exists():
-        return
-    try:
-        with closing(sqlite3.connect(records, timeout=0.5, isolation_level=None)) as connection:
-            # Needs the file for itself; set back to WAL by whoever opens it next.
-            connection.execute("PRAGMA journal_mode = DELETE")
-    except sqlite3.OperationalError as error:
-        if "locked" in str(error):
-            raise BackupError(
-                "chordline is open on these records; end it first ('chordline serve', other "
-                "commands), then restore"
-            ) from None
-    except sqlite3.DatabaseError:
-        return  # damaged: that is why a backup is restored
-
-
-def _erased_there(to: Path) -> list[Erased]:
-    """Return who was erased, as the records that are replaced tell it."""
-    records = to / RECORDS_PART
-    if not records.exists():
-        return []
-    try:
-        address = f"{records.absolute().as_uri()}?mode=ro"
-        with closing(sqlite3.connect(address, uri=True, timeout=2)) as connection:
-            query = 'SELECT gymnast_number, erased_at, "by" FROM erased'
-            return [
-                Erased(number, datetime.fromisoformat(at).replace(tzinfo=UTC), by)
-                for number, at, by in connection.execute(query)
-            ]
-    except (sqlite3.Error, ValueError):
-        return []  # damaged, or of before anybody was noted: the list in the folder knows
 
 
 def _need_room(staging: Path, opening: Opening) -> None:
