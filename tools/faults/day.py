@@ -201,7 +201,8 @@ class Visit:
             return
         for page in _PAGES:
             self._get(page.format(her=her, photo=her))
-        self._get(_PAPERS[self._number % len(_PAPERS)].format(her=her))
+        papers = _PAPERS if self._measuring else _PAPERS[:2]  # no plan is made for a few visits
+        self._get(papers[self._number % len(papers)].format(her=her))
         photo = self._send_photo(her)
         self._live()
         if photo:

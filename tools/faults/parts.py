@@ -12,4 +12,9 @@ PARTS = (
     "names",
     "interface",
     "disk",
+    "access",
+    "erase",
+    "kills",
+    "load",
+    "day",
 )

@@ -11,6 +11,7 @@ from chordline.application.backup.schedule import is_due
 from chordline.bootstrap import App
 from chordline.bootstrap.backup import open_folder
 from chordline.errors import BackupStoppedError, ChordlineError
+from chordline.web.in_background import InBackground
 
 _log = logging.getLogger(__name__)
 
@@ -56,7 +57,7 @@ class Running:
         return "Reading everything again"
 
 
-class BackingUp:
+class BackingUp(InBackground):
     """Makes and checks backups in a thread of its own; what is asked meanwhile waits."""
 
     def __init__(
@@ -66,6 +67,7 @@ class BackingUp:
         now: Callable[[], datetime] = lambda: datetime.now().astimezone(),
         looks_every_s: float = _LOOKS_EVERY_S,
     ) -> None:
+        super().__init__("backing up", stops_within_s=30.0)
         self._app = app
         self._now = now
         self._looks_every_s = looks_every_s
@@ -73,21 +75,14 @@ class BackingUp:
         self._running = Running()
         self._asked: list[str] = []
         self._wake = threading.Event()
-        self._ended = threading.Event()
         self._stopped = threading.Event()
-        self._thread = threading.Thread(target=self._run, name="backing up", daemon=True)
-
-    def start(self) -> None:
-        """Begin."""
-        self._thread.start()
 
     def stop(self) -> None:
         """End; a backup that is being made is given up, and made up at the next start."""
         self._ended.set()
         self._stopped.set()
         self._wake.set()
-        if self._thread.is_alive():
-            self._thread.join(timeout=30)
+        super().stop()
 
     def ask(self, check: str = "") -> None:
         """Make a backup, or check the one of a name, as soon as nothing else runs."""

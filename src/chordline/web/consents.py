@@ -1,11 +1,11 @@
 """Keeps to what families said while the server is up: once at the start, then every day."""
 
 import logging
-import threading
 from datetime import date
 
 from chordline.bootstrap import App
 from chordline.errors import ChordlineError
+from chordline.web.in_background import InBackground
 
 _log = logging.getLogger(__name__)
 
@@ -15,23 +15,12 @@ _LOOKS_EVERY_S = 600.0
 _FIRST_AFTER_S = 5.0
 
 
-class Consents:
+class Consents(InBackground):
     """Works in a thread of its own. Killed at any moment, the next start goes on."""
 
     def __init__(self, app: App) -> None:
+        super().__init__("consents")
         self._app = app
-        self._ended = threading.Event()
-        self._thread = threading.Thread(target=self._run, name="consents", daemon=True)
-
-    def start(self) -> None:
-        """Begin."""
-        self._thread.start()
-
-    def stop(self) -> None:
-        """End."""
-        self._ended.set()
-        if self._thread.is_alive():
-            self._thread.join(timeout=10)
 
     def _run(self) -> None:
         done_on: date | None = None

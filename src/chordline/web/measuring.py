@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from chordline.application.club.measure_stored import WorkedOff, WorkOff
 from chordline.errors import ChordlineError
+from chordline.web.in_background import InBackground
 
 _log = logging.getLogger(__name__)
 
@@ -28,7 +29,7 @@ class Told:
     reason: str | None
 
 
-class Measuring:
+class Measuring(InBackground):
     """Measures waiting photos and videos in a thread of its own until told to stop.
 
     Everything that it does is in the records: stopped or killed at any moment, it goes on from
@@ -49,26 +50,20 @@ class Measuring:
         interrupt : callable, optional
             Lets a video end at its next frames; it goes on at the next start.
         """
+        super().__init__("measuring", stops_within_s=30.0)
         self._make_work = make_work
         self._interrupt = interrupt
         self._wake = threading.Event()
-        self._ended = threading.Event()
         self._paused = threading.Event()
         self._recent: deque[Told] = deque(maxlen=_RECENT)
         self._done = 0
-        self._thread = threading.Thread(target=self._run, name="measuring", daemon=True)
-
-    def start(self) -> None:
-        """Begin."""
-        self._thread.start()
 
     def stop(self) -> None:
         """End after the photo that is being measured now; a video goes on at the next start."""
         self._ended.set()
         self._wake.set()
         self._interrupt()
-        if self._thread.is_alive():
-            self._thread.join(timeout=30)
+        super().stop()
 
     def wake(self) -> None:
         """Say that something waits."""

@@ -5,6 +5,7 @@ import threading
 
 from chordline.bootstrap import App
 from chordline.errors import ChordlineError, VaultLockedError
+from chordline.web.in_background import InBackground
 
 _log = logging.getLogger(__name__)
 
@@ -12,26 +13,15 @@ _log = logging.getLogger(__name__)
 _LOOKS_EVERY_S = 5.0
 
 
-class Sealing:
+class Sealing(InBackground):
     """Works in a thread of its own, once after each unlocking.
 
     Killed at any moment, it goes on from there at the next start.
     """
 
     def __init__(self, app: App) -> None:
+        super().__init__("sealing")
         self._app = app
-        self._ended = threading.Event()
-        self._thread = threading.Thread(target=self._run, name="sealing", daemon=True)
-
-    def start(self) -> None:
-        """Begin."""
-        self._thread.start()
-
-    def stop(self) -> None:
-        """End; the file that is being sealed now is left as it was."""
-        self._ended.set()
-        if self._thread.is_alive():
-            self._thread.join(timeout=10)
 
     def _run(self) -> None:
         done = False

@@ -1,7 +1,6 @@
 """Reads the gymnasts' progress before somebody asks for it, so that its pages open at once."""
 
 import logging
-import threading
 import time
 from collections.abc import Callable
 from datetime import date
@@ -10,6 +9,7 @@ from chordline.application.club.ports import Records
 from chordline.application.club.views import GymnastQuery
 from chordline.application.progress.her_progress import HerProgress
 from chordline.errors import ChordlineError, NotThereError
+from chordline.web.in_background import InBackground
 
 _log = logging.getLogger(__name__)
 
@@ -22,7 +22,7 @@ _REST = 3.0
 _LATER_S = 2.0
 
 
-class Warming:
+class Warming(InBackground):
     """Reads in a thread of its own, once, until told to stop; what fails is left to its page."""
 
     def __init__(
@@ -33,26 +33,11 @@ class Warming:
         club_id: Callable[[], int],
         later_s: float = _LATER_S,
     ) -> None:
+        super().__init__("warming")
         self._records = records
         self._hers = hers
         self._club_id = club_id
         self._later_s = later_s
-        self._ended = threading.Event()
-        self._thread = threading.Thread(target=self._run, name="warming", daemon=True)
-
-    def start(self) -> None:
-        """Begin."""
-        self._thread.start()
-
-    def stop(self) -> None:
-        """End after the gymnast who is being read now."""
-        self._ended.set()
-        if self._thread.is_alive():
-            self._thread.join(timeout=10)
-
-    def join(self) -> None:
-        """Wait until everybody is read."""
-        self._thread.join()
 
     def _run(self) -> None:
         if self._ended.wait(self._later_s):

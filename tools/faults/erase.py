@@ -1,0 +1,101 @@
+"""Erased means erased: her pictures open with nothing that is left, here or in a backup.
+
+Uses what the tests of erasing use: every byte of every file is tried as a wrapped key.
+"""
+
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from chordline.application.backup.records import BackupMade
+from chordline.bootstrap import App
+from chordline.errors import ChordlineError
+from faults.attempt import keep, peak_mb
+from faults.row import Budget, Row
+from faults.samples import TESTS
+
+#: Clubs in which somebody is erased, at a share of 1: each with other keys.
+CLUBS = 20
+
+
+def run(budget: Budget) -> Row:
+    """Erase, and try to open."""
+    row = Row("erase")
+    budget.findings.mkdir(parents=True, exist_ok=True)
+    sys.path.insert(0, str(TESTS))
+    clubs = budget.cases(CLUBS)
+    for number in range(clubs):
+        start = time.perf_counter()
+        with tempfile.TemporaryDirectory() as name:
+            _erase_one(row, budget, Path(name), photos=1 + number % 4)
+        row.worst_s = max(row.worst_s, time.perf_counter() - start)
+    row.peak_mb = peak_mb()
+    row.notes.append(
+        f"{clubs} gymnasts erased: pictures copied before do not open with the club key and any "
+        "key in the data folder (database, WAL, vault), nor from a backup made before with its "
+        "present ring"
+    )
+    return row
+
+
+def _erase_one(row: Row, budget: Budget, place: Path, *, photos: int) -> None:
+    from backup_stories import backed_up_club  # noqa: PLC0415
+    from contracts.test_erased_pictures import every_key, opens  # noqa: PLC0415
+
+    club = backed_up_club(place)
+    her = club.add("Cleo", photos=photos)
+    data = place / "club"
+    with club.app.records.reading() as tx:
+        # Her own key, and those of who stays.
+        ids = [one.id for one in tx.keys.all(club.app.club().id)]
+        hers = tx.keys.of(club.app.club().id, her)
+    assert hers is not None
+    keys = [key for key in club.pictures if f"-{hers.id}-" in key]
+    sealed = {key: next(data.rglob(key)).read_bytes() for key in keys}
+    club_key = bytes(club.app.vault._key)  # type: ignore[attr-defined]
+    made = club.back_up()
+
+    def count(folder: Path) -> int:
+        found = every_key(folder, club_key, ids)
+        return sum(any(opens(one, key) for key in found) for one in sealed.values())
+
+    # The search finds what is there: else its silence afterwards would say nothing.
+    _expect(row, budget, "the search finds nothing before erasing", count(data) == photos)
+    copies = club.app.erase_her()(her)
+    _expect(row, budget, "a copy of the ring is left", copies is not None and not copies.copies)
+    _expect(row, budget, "a picture opens with what the data folder holds", count(data) == 0)
+    _expect(row, budget, "a picture opens with what the backups hold", count(club.folder) == 0)
+    _expect(row, budget, "her file is there", not any(list(data.rglob(key)) for key in keys))
+    _from_backup(row, budget, club, made, place / "again", keys)
+    club.close()
+
+
+def _from_backup(  # type: ignore[no-untyped-def]
+    row: Row, budget: Budget, club, made: BackupMade, to: Path, keys: list[str]
+) -> None:
+    """Restore the backup of before with its ring of now."""
+    done = club.restore(made.name, to)
+    _expect(row, budget, "restoring does not erase her again", done.erased_again == 1)
+    again = club.open_restored(to)
+    _expect(row, budget, "a picture comes back from a backup", _opening(again, keys) == 0)
+    rest = [key for key in club.pictures if key not in keys]
+    _expect(row, budget, "who stays is lost", _opening(again, rest) == len(rest))
+    again.records.close()
+
+
+def _opening(app: App, keys: list[str]) -> int:
+    opened = 0
+    for key in keys:
+        try:
+            app.photo_store.open(key)
+        except ChordlineError:
+            continue
+        opened += 1
+    return opened
+
+
+def _expect(row: Row, budget: Budget, broken: str, holds: bool) -> None:
+    row.cases += 1
+    if not holds:
+        keep(row, budget, broken.encode(), broken)
