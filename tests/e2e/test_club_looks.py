@@ -26,6 +26,7 @@ PAGES = (
     "/groups/1",
     "/groups/1?search=a",
     "/settings",
+    "/settings/health",
     "/settings/backups",
     "/settings/numbers",
     "/help",

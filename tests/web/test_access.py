@@ -141,6 +141,20 @@ def test_a_guest_sees_a_picture_only_where_the_family_allows_it(
     assert browsers["coach"].get(f"/photos/{shown[1][1]}/picture").status_code != 403
 
 
+def test_what_was_noted_of_a_gymnast_is_for_coaches_on_her_page_too(
+    club: Club, browsers: dict[str, Browser]
+) -> None:
+    with club.app.records.transaction() as tx:
+        her = tx.gymnasts.add(club.app.club().id, NewGymnast("Orla"))
+    day = date(2026, 3, 1)
+    club.app.keep_notes().add(
+        her.id, what="remark", text="slept badly", noted_on=day, author="Cleo", today=day
+    )
+    assert "slept badly" in browsers["coach"].get(f"/gymnasts/{her.id}").text
+    assert "slept badly" not in browsers["guest"].get(f"/gymnasts/{her.id}").text
+    assert browsers["guest"].get(f"/api/gymnasts/{her.id}/notes").status_code == 403
+
+
 @pytest.mark.parametrize(
     "address",
     [

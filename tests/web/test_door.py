@@ -33,6 +33,13 @@ def test_a_name_that_is_not_ours_is_turned_away(client: TestClient, host: str) -
     assert "not known here" in answer.text
 
 
+@pytest.mark.parametrize("host", ["[", "[::1", "a]b", "evil.example@127.0.0.1", "127.0.0.1/x"])
+def test_what_is_no_name_at_all_is_turned_away_in_a_sentence(client: TestClient, host: str) -> None:
+    answer = client.get("/", headers={"Host": host})
+    assert answer.status_code == 403
+    assert "not known here" in answer.text
+
+
 @pytest.mark.parametrize("host", ["127.0.0.1:8765", "localhost:1", "[::1]:8765"])
 def test_this_machine_is_known_by_its_names(client: TestClient, host: str) -> None:
     assert client.get("/", headers={"Host": host}).status_code == 200
@@ -44,6 +51,8 @@ def test_this_machine_is_known_by_its_names(client: TestClient, host: str) -> No
         {"Origin": "http://evil.example"},
         {"Origin": "null"},
         {"Origin": "http://127.0.0.1:9999"},
+        {"Origin": "http://["},
+        {"Origin": "http://evil.example@127.0.0.1"},
         {"Sec-Fetch-Site": "cross-site"},
         {"Sec-Fetch-Site": "same-site"},
     ],
@@ -53,6 +62,16 @@ def test_what_another_page_sends_changes_nothing(
 ) -> None:
     assert client.post("/groups", data={"name": "Red"}, headers=headers).status_code == 403
     assert client.get("/api/groups").json() == []
+
+
+@pytest.mark.parametrize("site", ["cross-site", "same-site"])
+def test_another_site_may_link_here_and_draw_nothing_of_ours_into_itself(
+    client: TestClient, site: str
+) -> None:
+    drawn_in = {"Sec-Fetch-Site": site, "Sec-Fetch-Mode": "no-cors"}
+    linked = {"Sec-Fetch-Site": site, "Sec-Fetch-Mode": "navigate"}
+    assert client.get("/squad/sheet.pdf", headers=drawn_in).status_code == 403
+    assert client.get("/squad", headers=linked).status_code == 200
 
 
 def test_what_our_own_page_sends_is_taken(client: TestClient) -> None:

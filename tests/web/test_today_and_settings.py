@@ -76,3 +76,13 @@ def test_the_interface_describes_itself(site: tuple[App, TestClient]) -> None:
     paths = client.get("/api/openapi.json").json()["paths"]
     assert "/api/gymnasts" in paths
     assert not [path for path in paths if not path.startswith("/api/")]
+
+
+def test_whether_everything_is_there_is_looked_at_on_a_page_of_its_own(
+    site: tuple[App, TestClient],
+) -> None:
+    app, client = site
+    assert 'href="/settings/health"' in client.get("/settings").text
+    page = client.get("/settings/health").text
+    for one in app.examine():
+        assert one.what.casefold() in page.casefold()

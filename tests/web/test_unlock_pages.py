@@ -160,7 +160,7 @@ def test_a_server_starts_locked_and_with_the_passphrase_given_open(tmp_path: Pat
 def test_a_damaged_club_key_is_told_on_the_pages(site: ClubSite) -> None:
     site.app.vault.opens()
     (site.app.data_folder / "club.key").write_text("{}")
-    assert "put the one from a backup in its place" in site.page("/settings")
+    assert "put the one from a backup in its place" in site.page("/settings/health")
     assert site.client.get("/").status_code == 200
 
 

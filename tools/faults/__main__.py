@@ -1,6 +1,6 @@
 """Runs the parts and prints one table.
 
-PYTHONPATH=tools python -m faults [--share 0.1] [--seed 1] [--only pictures,tables]
+PYTHONPATH=tools python -m faults [--share 0.1] [--only pictures,tables] [--write docs/faults.md]
 """
 
 import argparse
@@ -12,6 +12,7 @@ import time
 from dataclasses import asdict
 from pathlib import Path
 
+from faults.page import note, read_runs, write_page
 from faults.parts import PARTS
 from faults.row import Budget, Row
 
@@ -26,6 +27,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", default=",".join(PARTS), help="parts, with commas between")
     parser.add_argument("--findings", type=Path, default=Path("build/faults"))
+    parser.add_argument("--write", type=Path, help="the page; parts not run now keep their rows")
     parser.add_argument("--inside", action="store_true", help=argparse.SUPPRESS)
     asked = parser.parse_args()
     chosen = asked.only.split(",")
@@ -41,8 +43,13 @@ def main() -> None:
         print(f"{part} …", file=sys.stderr, flush=True)
         start = time.perf_counter()
         rows.append(_run_inside(part, asked))
-        print(f"  {time.perf_counter() - start:.0f} s", file=sys.stderr, flush=True)
+        took_s = time.perf_counter() - start
+        note(asked.findings / "rows.json", rows[-1], took_s=took_s, share=asked.share)
+        print(f"  {took_s:.0f} s", file=sys.stderr, flush=True)
     print_table(rows)
+    if asked.write is not None:
+        runs = read_runs(asked.findings / "rows.json", PARTS)
+        asked.write.write_text(write_page(runs), encoding="utf-8")
     sys.exit(any(row.found for row in rows))
 
 
@@ -90,8 +97,8 @@ def print_table(rows: list[Row]) -> None:
     for line in lines:
         print("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)))
     for row in rows:
-        for note in row.notes:
-            print(f"{row.part}: {note}")
+        for told in row.notes:
+            print(f"{row.part}: {told}")
 
 
 if __name__ == "__main__":

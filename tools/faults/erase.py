@@ -6,17 +6,22 @@ Uses what the tests of erasing use: every byte of every file is tried as a wrapp
 import sys
 import tempfile
 import time
+from contextlib import closing
 from pathlib import Path
 
-from chordline.application.backup.records import BackupMade
+from chordline.adapters.backup.container import open_container
+from chordline.adapters.backup.keys import reading_keys
+from chordline.adapters.backup.ring_file import read_ring
+from chordline.application.backup.make_backup import RECORDS_PART
 from chordline.bootstrap import App
+from chordline.bootstrap.backup import open_folder
 from chordline.errors import ChordlineError
 from faults.attempt import keep, peak_mb
 from faults.row import Budget, Row
 from faults.samples import TESTS
 
 #: Clubs in which somebody is erased, at a share of 1: each with other keys.
-CLUBS = 20
+CLUBS = 6
 
 
 def run(budget: Budget) -> Row:
@@ -65,23 +70,26 @@ def _erase_one(row: Row, budget: Budget, place: Path, *, photos: int) -> None:
     copies = club.app.erase_her()(her)
     _expect(row, budget, "a copy of the ring is left", copies is not None and not copies.copies)
     _expect(row, budget, "a picture opens with what the data folder holds", count(data) == 0)
-    _expect(row, budget, "a picture opens with what the backups hold", count(club.folder) == 0)
+    inside = place / "inside"
+    inside.mkdir()
+    keys_of_backup = reading_keys(club.app.vault)
+    with closing(open_container(club.folder / made.name, keys_of_backup)) as backup:
+        backup.part(RECORDS_PART, inside / "records.sqlite")
+    _expect(row, budget, "a picture opens with the records of a backup", count(inside) == 0)
+    ring = read_ring(open_folder(str(club.folder)).read_beside("ring"), club.app.vault) or ()
+    left = {one["id"] for one in ring}
+    _expect(row, budget, "the ring in the backups' place is empty", bool(left))
+    _expect(row, budget, "the ring in the backups' place has her key", hers.id not in left)
     _expect(row, budget, "her file is there", not any(list(data.rglob(key)) for key in keys))
-    _from_backup(row, budget, club, made, place / "again", keys)
-    club.close()
-
-
-def _from_backup(  # type: ignore[no-untyped-def]
-    row: Row, budget: Budget, club, made: BackupMade, to: Path, keys: list[str]
-) -> None:
-    """Restore the backup of before with its ring of now."""
-    done = club.restore(made.name, to)
+    # The backup of before, restored with its ring of now.
+    done = club.restore(made.name, place / "again")
     _expect(row, budget, "restoring does not erase her again", done.erased_again == 1)
-    again = club.open_restored(to)
+    again = club.open_restored(place / "again")
     _expect(row, budget, "a picture comes back from a backup", _opening(again, keys) == 0)
     rest = [key for key in club.pictures if key not in keys]
     _expect(row, budget, "who stays is lost", _opening(again, rest) == len(rest))
     again.records.close()
+    club.close()
 
 
 def _opening(app: App, keys: list[str]) -> int:

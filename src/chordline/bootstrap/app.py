@@ -8,7 +8,6 @@ import sys
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from chordline import __version__
 from chordline.application.club.pictures_health import examine_pictures
@@ -22,9 +21,6 @@ from chordline.errors import (
     VaultError,
     WrongSecretError,
 )
-
-if TYPE_CHECKING:
-    pass
 
 #: A folder with a club's own catalogue files.
 CLUB_CATALOGUE_VARIABLE = "CHORDLINE_CATALOGUE"

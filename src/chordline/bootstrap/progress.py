@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, partial
-from typing import TYPE_CHECKING
 
 from chordline.application.club.export_her import ExportHer, Paper
 from chordline.application.progress.gather_sheet import GatherProgress, ProgressPrinter
@@ -18,9 +17,6 @@ from chordline.application.repeatability.lay_noise import renew_marking
 from chordline.application.sheet import Faces
 from chordline.application.tongue import Tongue, tongue_of
 from chordline.bootstrap.training import Training
-
-if TYPE_CHECKING:
-    pass
 
 
 @dataclass(frozen=True)

@@ -90,6 +90,7 @@ GET /screening
 GET /screens/{screen_id}/sheet.html
 GET /screens/{screen_id}/sheet.pdf
 GET /settings
+GET /settings/health
 GET /unlock
 GET /squad/sheet.html
 GET /squad/sheet.pdf
@@ -234,7 +235,19 @@ _DEAR = re.compile(
     r"\.pdf$|\.\{kind\}$|/export|^POST /(settings/backups|groups/\{group_id\}/plan$)"
 )
 #: Pages that show many gymnasts at once.
-_MANY = frozenset(("GET /squad", "GET /progress", "GET /roster", "GET /api/gymnasts"))
+_MANY = frozenset(
+    (
+        "GET /ladder",
+        "GET /look",
+        "GET /progress",
+        "GET /roster",
+        "GET /squad",
+        "GET /api/gymnasts",
+        "GET /api/ladder",
+        "GET /api/look",
+        "GET /api/videos",
+    )
+)
 #: Not worth a line: watched, asked again and again, or no change of anybody's records.
 _UNTOLD = frozenset(
     (

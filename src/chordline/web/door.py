@@ -82,14 +82,36 @@ class DoorMiddleware(BaseHTTPMiddleware):
         return answer
 
     def _turned_away(self, request: Request) -> Response | None:
-        host = urlsplit(f"//{request.headers.get('host', '')}").hostname or ""
-        if not self._door.knows(host):
+        if not self._door.knows(_host_of(request)):
             return tell_problem(
                 request, 403, "This name is not known here; use the address that chordline printed."
             )
+        if _is_drawn_in_elsewhere(request):
+            return tell_problem(request, 403, "Only chordline's own pages may show this.")
         if request.method not in SAFE and not _from_our_pages(request):
             return tell_problem(request, 403, "This was not sent from chordline's own pages.")
         return None
+
+
+def _host_of(request: Request) -> str:
+    """Return the name by which this machine was called, without port; empty where it is none."""
+    said = request.headers.get("host", "")
+    try:
+        parts = urlsplit(f"//{said}")
+        # A name with anything before or behind it is no name that a browser sends.
+        return (parts.hostname or "") if parts.netloc == said and "@" not in said else ""
+    except ValueError:
+        return ""
+
+
+def _is_drawn_in_elsewhere(request: Request) -> bool:
+    """Return whether a page of another site wants this as a part of itself; a link may lead here.
+
+    It could not read what comes back, but learn whether it is there, and keep this machine busy.
+    """
+    site = request.headers.get("sec-fetch-site", "none")
+    mode = request.headers.get("sec-fetch-mode", "navigate")
+    return site in ("cross-site", "same-site") and mode != "navigate"
 
 
 def _from_our_pages(request: Request) -> bool:
@@ -97,7 +119,9 @@ def _from_our_pages(request: Request) -> bool:
     if request.headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
         return False
     origin = request.headers.get("origin")
-    return origin is None or urlsplit(origin).netloc == request.headers.get("host")
+    # Compared as it stands: an origin is no address with parts that could be left out.
+    host = request.headers.get("host")
+    return origin is None or origin in (f"http://{host}", f"https://{host}")
 
 
 def says_where_from(request: Request) -> bool:

@@ -22,6 +22,7 @@ from chordline.web.consents import Consents
 from chordline.web.description import describe_refusals
 from chordline.web.desk import Desk
 from chordline.web.door import Door, DoorMiddleware
+from chordline.web.form_files import keep_form_files_sealed
 from chordline.web.gate import Gate, check_form_key
 from chordline.web.measuring import Measuring
 from chordline.web.pages import (
@@ -111,6 +112,7 @@ def make_site(app: App, *, door: Door | None = None, measure: bool = True) -> Fa
     measure : bool
         Whether to measure what waits while the site is up.
     """
+    keep_form_files_sealed()
     # Whoever is at a page unlocks there; a question at the terminal would hold the pages up.
     app.vault.stop_asking()
     measuring = Measuring(app.work_off, app.running_videos.stop_all)

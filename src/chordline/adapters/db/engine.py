@@ -1,5 +1,6 @@
 """Connections: what each database needs to lose nothing and to let many read while one writes."""
 
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -50,6 +51,8 @@ def _sqlite(url: URL) -> Engine:
     engine = create_engine(
         url,
         json_deserializer=from_json,
+        # What goes wrong is written to logs; names and notes do not belong there.
+        hide_parameters=True,
         connect_args={"timeout": BUSY_TIMEOUT_S, "check_same_thread": False},
     )
     event.listen(engine, "connect", _prepare_sqlite)
@@ -62,6 +65,7 @@ def _prepare_sqlite(connection: Any, _record: object) -> None:
     # reader that turns into a writer is refused where another has written meanwhile.
     connection.isolation_level = None
     cursor = connection.cursor()
+    _keep_to_owner(Path(cursor.execute("PRAGMA database_list").fetchone()[2]))
     cursor.execute("PRAGMA journal_mode = WAL")
     # FULL: in WAL mode anything less may lose the last commits when the power fails.
     cursor.execute("PRAGMA synchronous = FULL")
@@ -69,6 +73,17 @@ def _prepare_sqlite(connection: Any, _record: object) -> None:
     # What is erased is overwritten, not only forgotten.
     cursor.execute("PRAGMA secure_delete = ON")
     cursor.close()
+
+
+def _keep_to_owner(file: Path) -> None:
+    """Let nobody else read new records, also in a folder that others may look into.
+
+    SQLite gives its log the rights of the file. Records that are there already keep theirs: whoever
+    gave them others may have had a reason.
+    """
+    with suppress(OSError):
+        if file.stat().st_size == 0:
+            file.chmod(0o600)
 
 
 def _begin_sqlite(connection: Connection) -> None:
@@ -79,7 +94,9 @@ def _begin_sqlite(connection: Connection) -> None:
 
 def _postgresql(url: URL) -> Engine:
     try:
-        engine = create_engine(url, pool_pre_ping=True, json_deserializer=from_json)
+        engine = create_engine(
+            url, pool_pre_ping=True, json_deserializer=from_json, hide_parameters=True
+        )
     except ModuleNotFoundError:
         raise RecordsError(
             "PostgreSQL needs its driver: pip install 'chordline[postgres]'"

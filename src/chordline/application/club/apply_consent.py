@@ -13,6 +13,7 @@ from chordline.application.club.consent import (
     goes_on,
 )
 from chordline.application.club.keep_videos import KeepVideos
+from chordline.application.club.let_go import let_go
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.pictures import StoredPictures
 from chordline.application.club.ports import Records, Tx
@@ -178,7 +179,7 @@ class ApplyConsent:
             yield Dropped(her, went[0], went[1], day)
 
     def _drop(self, one: Dropped) -> None:
-        """Delete one thing: its row and its file together, so that a kill leaves nothing half."""
+        """Delete one thing: its row, then its file."""
         if one.what == "video":
             self._videos().take_out(one.id)
             return
@@ -190,8 +191,7 @@ class ApplyConsent:
         with self._records.transaction() as tx:
             book = tx.photos
             key = book.forget_picture(one.id) if one.what == "picture" else book.remove(one.id)
-            if key is not None:
-                self._store.delete(key)
+        let_go(self._records, self._store, [key])
 
 
 def _kept_photo(view: PhotoView) -> KeptPicture:

@@ -7,6 +7,7 @@ from chordline.application.accounts.acting import ACTING
 from chordline.application.accounts.records import THIS_MACHINE
 from chordline.application.club.consent import as_said
 from chordline.application.club.growth_reference import GrowthReference
+from chordline.application.club.let_go import let_go
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.pictures import StoredPictures
 from chordline.application.club.ports import Records
@@ -142,13 +143,12 @@ class KeepHer:
             if token is not None and not tx.first_time(token):
                 return ""
             name = tx.gymnasts.get(gymnast_id).name
-            # Within the transaction, so that nobody files one of these pictures meanwhile.
-            for key in tx.gymnasts.erase(gymnast_id):
-                self._store.delete(key)
+            gone = tx.gymnasts.erase(gymnast_id)
             tx.erased.note(gymnast_id, by=by or _who_acts())
         # Her key went with her; neither the database's log nor this program's memory may keep it.
         self._records.scrub()
         self._pictures.forget()
+        let_go(self._records, self._store, gone)
         return name
 
 

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 from chordline.application.club.judge_screen import JudgeScreen
+from chordline.application.club.let_go import let_go
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.ports import Records, Tx
 from chordline.application.club.running_videos import Running
@@ -75,6 +76,7 @@ class KeepVideos:
             Where gymnast or test are not known, the part is too long or lies outside, or there is
             no file to measure; nothing changes then.
         """
+        gone: list[str | None] = []
         with self._records.transaction() as tx:
             before = tx.videos.get(video_id)
             said = self._said(tx, before, asked, today)
@@ -82,7 +84,8 @@ class KeepVideos:
                 after = self._refile(tx, before, said)
             else:
                 self._check(before, said)
-                after = self._queue(tx, before, said)
+                after = self._queue(tx, before, said, gone)
+        let_go(self._records, self._store, gone)
         if after.content_key is not None and after.revision != before.revision:
             self._running.stop(video_id)
         self._seal.filed("video", video_id)
@@ -107,7 +110,7 @@ class KeepVideos:
         with self._records.transaction() as tx:
             video = tx.videos.get(video_id)
             keys = [_remove_photo(tx, video), tx.videos.remove(video_id)]
-            self._delete(tx, keys)
+        let_go(self._records, self._store, keys)
         self._running.stop(video_id)
         self._judge_both(video, None)
 
@@ -119,8 +122,10 @@ class KeepVideos:
                 raise RefusedInputError(
                     "this video is waiting for measuring; call it off first, or let it end"
                 )
-            self._delete(tx, [tx.videos.forget_file(video_id)])
-            return tx.videos.get(video_id)
+            key = tx.videos.forget_file(video_id)
+            after = tx.videos.get(video_id)
+        let_go(self._records, self._store, [key])
+        return after
 
     def _said(self, tx: Tx, video: VideoRecord, asked: AskedOfVideo, today: date) -> VideoSaid:
         given: dict[str, Any] = {
@@ -163,12 +168,14 @@ class KeepVideos:
         if too_long is not None:
             raise RefusedInputError(too_long)
 
-    def _queue(self, tx: Tx, before: VideoRecord, said: VideoSaid) -> VideoRecord:
+    def _queue(
+        self, tx: Tx, before: VideoRecord, said: VideoSaid, gone: list[str | None]
+    ) -> VideoRecord:
         after = tx.videos.say(before.id, said)
         if after.revision != before.revision:
             tx.jobs.call_off(before.id)
             tx.videos.remove_hold(before.id)
-            self._delete(tx, [_remove_photo(tx, before)])
+            gone.append(_remove_photo(tx, before))
         if after.state != "waiting" or tx.jobs.of_video(after.id) is None:
             tx.videos.settle(after.id, revision=after.revision, state="waiting")
             tx.jobs.add(after.club_id, MEASURE_VIDEO, video_id=after.id)
@@ -188,10 +195,6 @@ class KeepVideos:
             if photo.state == "waiting":
                 tx.jobs.add(photo.club_id, MEASURE, photo_id=photo.id)
         return tx.videos.get(before.id)
-
-    def _delete(self, tx: Tx, keys: list[str | None]) -> None:
-        for key in tx.photos.not_needed(one for one in keys if one is not None):
-            self._store.delete(key)
 
     def _judge_both(self, before: VideoRecord, after: VideoRecord | None) -> None:
         """Judge the screens whose evidence changed."""

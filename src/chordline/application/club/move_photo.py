@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from chordline.application.club.judge_screen import JudgeScreen
+from chordline.application.club.let_go import let_go
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.ports import Records
 from chordline.application.club.records import PhotoRecord
@@ -90,8 +91,7 @@ class MovePhoto:
         with self._records.transaction() as tx:
             before = tx.photos.get(photo_id)
             key = tx.photos.remove(photo_id)
-            if key is not None:
-                self._store.delete(key)
+        let_go(self._records, self._store, [key])
         self._judge_left(before, None)
 
     def _judge_left(self, before: PhotoRecord, after: PhotoRecord | None) -> None:

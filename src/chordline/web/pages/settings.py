@@ -21,20 +21,25 @@ def show_settings(request: Request, desk: AtDesk, coach: Coach) -> HTMLResponse:
     """Show the settings."""
     with desk.app.records.reading() as tx:
         failed = tx.jobs.failed(desk.club.id, limit=20)
-    findings = desk.app.examine()
-    backups = next((one for one in findings if one.what == "backups"), None)
+    backups = next((one for one in desk.app.examine_backups() if one.what == "backups"), None)
     return render(
         request,
         "settings.html",
         here="settings",
         coach="" if coach == SOMEBODY else coach,
-        findings=findings,
         backups_told="nothing is known of backups" if backups is None else backups.told,
         backups_look=backups is None or backups.state != "well",
         failed=failed,
         vault_state="locked" if desk.locked else desk.app.vault.state,
         sheet_printed_on=None if desk.locked else desk.app.vault.sheet_printed_on,
     )
+
+
+@router.get("/settings/health")
+def show_health(request: Request, desk: AtDesk) -> HTMLResponse:
+    """Look whether everything is there and whole; a large club takes some seconds."""
+    findings = desk.app.examine()
+    return render(request, "health.html", here="settings", findings=findings)
 
 
 @router.get("/settings/numbers")
