@@ -45,7 +45,8 @@ bench: install
 	$(BIN)/python tools/bench_video.py
 	OPENBLAS_NUM_THREADS=1 $(BIN)/python tools/bench_progress.py
 
-# Hostile files and requests; FAULTS='--share 0.1 --only pictures' makes it short.
+# Hostile files, kills, load, a day, erasing: FAULTS='--share 0.1 --only pictures' makes it short,
+# FAULTS='--write docs/faults.md' writes the page; it takes an hour and more.
 faults: install
 	PYTHONPATH=tools $(BIN)/python -m faults $(FAULTS)
 

@@ -13,6 +13,8 @@ from chordline.application.club.records import NewGymnast
 from chordline.bootstrap import App
 from club_stories import MONDAY, new_photo
 from faults.day import MOST_MB_A_DAY, Seen, _judge, slope_a_day
+from faults.page import SAYS, note, read_runs, write_page
+from faults.parts import PARTS
 from faults.row import Budget, Row
 from faults.wholeness import SIGN, Wholeness
 
@@ -113,3 +115,20 @@ def test_the_interval_of_growth_holds_the_truth_nine_times_in_ten_at_least():
         _, low, high = slope_a_day(list(noise + 0.05 * np.arange(100)))
         held += low <= 10.0 <= high
     assert held > 0.9 * 300
+
+
+def test_the_page_says_of_each_part_what_it_shows_and_what_not():
+    assert list(SAYS) == list(PARTS)
+
+
+def test_the_page_keeps_the_rows_of_parts_that_were_not_run_again(tmp_path):
+    place = tmp_path / "rows.json"
+    note(place, Row("load", cases=5), took_s=1.0, share=1.0)
+    note(place, Row("kills", cases=300), took_s=1.0, share=1.0)
+    finding = f"a picture is gone ({tmp_path}/1.bin)"
+    note(place, Row("load", cases=7, found=1, notes=[finding]), took_s=1.0, share=0.1)
+    page = write_page(read_runs(place, PARTS))
+    assert "| kills | " in page
+    assert "| load (share 0.1) | " in page
+    assert "BROKEN" in page
+    assert str(tmp_path) not in page

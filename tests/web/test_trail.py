@@ -44,6 +44,12 @@ def test_looking_at_a_gymnast_is_one_line_in_ten_minutes(club: Club) -> None:
     assert club.trail().count(("Gus", "saw", girl)) == 2
 
 
+@pytest.mark.parametrize("address", ["/squad", "/ladder", "/look", "/api/ladder", "/api/videos"])
+def test_a_list_with_results_of_many_leaves_a_line_as_well(club: Club, address: str) -> None:
+    assert club.as_("Cleo").get(address).status_code == 200
+    assert club.trail().count(("Cleo", "saw", None)) == 1
+
+
 def test_what_was_refused_or_is_not_there_was_not_seen(club: Club) -> None:
     gus = club.as_("Gus")
     gus.get("/gymnasts/999999")

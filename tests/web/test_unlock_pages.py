@@ -36,6 +36,12 @@ def photo_of(site: ClubSite) -> int:
         return tx.screens.view(screen).photos[0].photo.id
 
 
+def print_sheet(site: ClubSite) -> bytes:
+    answer = site.post("/settings/vault/recovery", kind="pdf", present=PASSPHRASE)
+    assert answer.status_code == 200, answer.text
+    return bytes(answer.content)
+
+
 def code_on(answer: bytes) -> str:
     paper = pypdf.PdfReader(io.BytesIO(answer)).pages[0].extract_text()
     return "-".join(re.findall(r"\b[0-9A-HJKMNP-TV-Z]{5}\b", paper.replace("\u200b", "")))
@@ -83,8 +89,8 @@ def test_measuring_waits_until_the_pictures_are_unlocked(site: ClubSite) -> None
 
 def test_the_recovery_sheet_opens_what_a_forgotten_passphrase_locked(site: ClubSite) -> None:
     set_passphrase(site)
-    old = code_on(site.post("/settings/vault/recovery", kind="pdf").content)
-    code = code_on(site.post("/settings/vault/recovery", kind="pdf").content)
+    old = code_on(print_sheet(site))
+    code = code_on(print_sheet(site))
     site.post("/settings/vault/lock")
     assert "opens nothing here" in site.post("/unlock", code=old).text
     typo = code[:-1] + ("A" if code[-1] != "A" else "B")
@@ -186,3 +192,33 @@ def lay_plain(site: ClubSite, photo_id: int, key: str) -> None:
     with site.app.records.transaction() as tx:
         connection = tx.photos._session.connection  # type: ignore[attr-defined]
         connection.execute(PHOTO.update().where(PHOTO.c.id == photo_id).values(content_key=key))
+
+
+@pytest.mark.parametrize("door", ["passphrase", "remove", "recovery"])
+def test_whoever_finds_a_screen_open_cannot_change_what_opens_the_pictures(
+    site: ClubSite, door: str
+) -> None:
+    set_passphrase(site)
+    other = {"passphrase": "another four words", "again": "another four words"}
+    fields = other if door == "passphrase" else {}
+    assert site.page("/settings").count("Present passphrase") == 3
+    refused = site.post(f"/settings/vault/{door}", **fields)
+    assert refused.status_code == 422
+    assert "present passphrase" in refused.text
+    guesses = [site.post(f"/settings/vault/{door}", **fields, present=f"guess {n}") for n in "1234"]
+    assert [one.status_code for one in guesses] == [422, 422, 422, 429]
+    site.post("/settings/vault/lock")
+    assert site.app.vault.state == "locked"
+    site.app.vault.unlock(PASSPHRASE)
+
+
+def test_after_the_recovery_code_a_passphrase_is_set_without_the_forgotten_one(
+    site: ClubSite,
+) -> None:
+    set_passphrase(site)
+    code = code_on(print_sheet(site))
+    site.post("/settings/vault/lock")
+    site.post("/unlock", code=code)
+    set_passphrase(site, "another four words")
+    again = {"passphrase": "a third of four words", "again": "a third of four words"}
+    assert site.post("/settings/vault/passphrase", **again).status_code == 422

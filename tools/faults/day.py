@@ -79,7 +79,7 @@ def run(budget: Budget) -> Row:
         row.notes.append("left out: this system does not tell what a process holds")
         return row
     budget.findings.mkdir(parents=True, exist_ok=True)
-    visits = max(3, budget.cases(VISITS))
+    visits = max(2, budget.cases(VISITS))
     measuring = budget.share >= 0.1 and not any(
         one.file.needed and one.state == "missing" for one in read_status()
     )

@@ -20,6 +20,8 @@ from faults.kills_scene import Scene
 from faults.wholeness import SIGN, Wholeness
 
 _DAY = date(2026, 11, 2)
+#: So long ago that all pictures have to go.
+_ENDED = date(2025, 1, 1)
 
 
 def roster_imports(scene: Scene, kills: int) -> Iterable[list[str]]:
@@ -188,12 +190,15 @@ def consents(scene: Scene, kills: int) -> Iterable[list[str]]:
                 tx.photos.settle(
                     filed.id, revision=filed.revision, state="refused", reason="r", worry=1.0
                 )
-            said = replace(her.consent, measure=True, keep_pictures=False, said_on=_DAY)
+            said = replace(her.consent, measure=True, until=_ENDED, said_on=_ENDED)
             tx.gymnasts.update(replace(her, consent=said))
         command = ("consent", "apply", "--data", str(scene.data))
+        had_to_go = len(app.apply_consent().due(club.id, date.today()))
         code = scene.through(*command) if number < 0 else scene.killed(*command)
         found = whole.faults(app)
         due = app.apply_consent().due(club.id, date.today())
+        if had_to_go < 6:
+            found.append("nothing had to go, so this kill tells nothing")
         if code == 0 and due:
             found.append(f"{len(due)} pictures that have to go are there")
         if number >= 0:

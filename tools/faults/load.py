@@ -194,7 +194,7 @@ def _read(port: int, told: Told, over: threading.Event, rng: random.Random) -> N
             return
         with told.lock:
             told.pages_s.setdefault(page, []).append(answer.took_s)
-            if answer.status != 200:
+            if answer.status >= 400:
                 told.errors.append(f"{page}: {answer.status}")
         if over.wait(rng.uniform(*_LOOKS_S)):
             break

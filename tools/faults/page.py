@@ -11,7 +11,7 @@ from pathlib import Path
 from faults.row import Row
 
 #: Part → what it shows, and what it does not.
-_SAYS: Mapping[str, tuple[str, str]] = {
+SAYS: Mapping[str, tuple[str, str]] = {
     "pictures": ("damaged JPEG, PNG, WebP, HEIC are read or refused", "a flaw that nobody hits"),
     "live_pictures": ("damaged frames of a live camera", "other browsers' cameras"),
     "videos": ("damaged MP4, MOV, WebM, MKV, AVI, MPEG-TS", "codecs that this build lacks"),
@@ -151,7 +151,7 @@ def write_page(runs: Sequence[Run]) -> str:
         lines.append(f"| {' | '.join(cells)} |")
     machines = " / ".join(sorted({run.machine for run in runs}))
     told = [
-        f"{machines}. *Load*: processes that wanted a core, on average, at the end of the part.\n"
+        f"{machines}. *Load*: processes that wanted a core, on average, at the end of the part.\n\n"
     ]
     told += ["\n".join(lines), "\n\n## What came with it\n\n"]
     told += [
@@ -159,7 +159,7 @@ def write_page(runs: Sequence[Run]) -> str:
     ]
     told += ["\n## What a part shows, and what it does not\n\n| part | shows | does not show |\n"]
     told += ["|---|---|---|\n"]
-    told += [f"| {part} | {shows} | {lacks} |\n" for part, (shows, lacks) in _SAYS.items()]
+    told += [f"| {part} | {shows} | {lacks} |\n" for part, (shows, lacks) in SAYS.items()]
     return _HEAD + "".join(told) + _HOW
 
 

@@ -19,7 +19,7 @@ from chordline.adapters.pose.weights import FOLDER_VARIABLE
 from faults.quick_start import QuickStart, Started
 
 #: A server that is not up by then will never be [s].
-_MOST_START_S = 60.0
+_MOST_START_S = 180.0
 
 
 @dataclass(frozen=True)

@@ -98,10 +98,10 @@ def _host_of(request: Request) -> str:
     said = request.headers.get("host", "")
     try:
         parts = urlsplit(f"//{said}")
-        # A name with anything before or behind it is no name that a browser sends.
-        return (parts.hostname or "") if parts.netloc == said and "@" not in said else ""
     except ValueError:
         return ""
+    # A name with anything before or behind it is no name that a browser sends.
+    return (parts.hostname or "") if parts.netloc == said and "@" not in said else ""
 
 
 def _is_drawn_in_elsewhere(request: Request) -> bool:

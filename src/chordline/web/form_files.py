@@ -118,4 +118,4 @@ class FormFile(io.RawIOBase):
 
 def keep_form_files_sealed() -> None:
     """Let every form of this program be read into files of this kind."""
-    formparsers.SpooledTemporaryFile = FormFile  # type: ignore[misc, assignment]
+    formparsers.SpooledTemporaryFile = FormFile  # type: ignore[assignment, attr-defined]

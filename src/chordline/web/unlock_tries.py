@@ -18,6 +18,11 @@ class UnlockTries:
     ----------
     clock : callable
         Gives seconds that only grow.
+
+    Attributes
+    ----------
+    opened_by_code : bool
+        Whether the recovery code opened it, and no passphrase was set since.
     """
 
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
@@ -25,6 +30,7 @@ class UnlockTries:
         self._lock = threading.Lock()
         self._wrong = 0
         self._again_at = 0.0
+        self.opened_by_code = False
 
     def wait_s(self) -> float:
         """Return how long to wait before the next try [s]; 0 = now.
@@ -41,10 +47,11 @@ class UnlockTries:
                 self._again_at = now + min(_LONGEST_S, 2.0 ** (self._wrong - _FREE))
             return 0.0
 
-    def worked(self) -> None:
+    def worked(self, *, by_code: bool = False) -> None:
         """Forget the wrong tries."""
         with self._lock:
             self._wrong, self._again_at = 0, 0.0
+            self.opened_by_code = by_code
 
     def was_a_typo(self) -> None:
         """Take the last try back: it could not have been a guess."""

@@ -1,7 +1,7 @@
 """Opens the club's records: implements `Records`."""
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from datetime import UTC, datetime
 from functools import cached_property
 
@@ -25,6 +25,7 @@ from chordline.adapters.db.studies import SqlStudies
 from chordline.adapters.db.training import SqlTraining
 from chordline.adapters.db.vault_keys import SqlKeys
 from chordline.adapters.db.videos import SqlVideos
+from chordline.adapters.db.writers_line import WritersLine
 from chordline.application.accounts.acting import ACTING
 from chordline.errors import NotThereError
 
@@ -114,6 +115,7 @@ class SqlRecords:
         self._clock = clock
         self._writing = for_writing(engine)
         self._reading = for_reading(engine)
+        self._line = WritersLine() if engine.dialect.name == "sqlite" else None
 
     @contextmanager
     def transaction(self) -> Iterator[SqlTx]:
@@ -124,7 +126,7 @@ class SqlRecords:
         with sentences():
             refused = []
             try:
-                with self._writing.begin() as connection:
+                with self._turn(), self._writing.begin() as connection:
                     session = Session(connection, self._clock)
                     refused = session.refused_marks
                     act = ACTING.get()
@@ -135,11 +137,14 @@ class SqlRecords:
                     act.written = True
             finally:
                 if refused:
-                    with self._writing.begin() as connection:
+                    with self._turn(), self._writing.begin() as connection:
                         for one in refused:
                             # A photo that was removed meanwhile needs no marks.
                             with suppress(NotThereError):
                                 keep_refused(Session(connection, self._clock), one)
+
+    def _turn(self) -> AbstractContextManager[None]:
+        return nullcontext() if self._line is None else self._line.turn()
 
     @contextmanager
     def reading(self) -> Iterator[SqlTx]:

@@ -3,6 +3,7 @@
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Form, Request
+from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, Response
 
 from chordline.errors import RefusedInputError, VaultLockedError, WrongSecretError
@@ -36,8 +37,7 @@ def unlock(
     tries = _tries(request)
     wait_s = tries.wait_s()
     if wait_s > 0:
-        told = f"Too many wrong tries. The next one counts in {int(wait_s) + 1} seconds."
-        answer = _page(request, desk, status=429, wrong=told)
+        answer = _page(request, desk, status=429, wrong=_too_many(wait_s))
         answer.headers["Retry-After"] = str(int(wait_s) + 1)
         return answer
     try:
@@ -50,7 +50,7 @@ def unlock(
             tries.was_a_typo()
         said = str(error)
         return _page(request, desk, status=422, wrong=said[:1].upper() + said[1:] + ".")
-    tries.worked()
+    tries.worked(by_code=not passphrase)
     desk.measuring.wake()
     if not passphrase:
         return go_to(
@@ -60,26 +60,32 @@ def unlock(
 
 
 @router.post("/settings/vault/lock")
-def lock(desk: AtDesk) -> Response:
+def lock(request: Request, desk: AtDesk) -> Response:
     """Lock the pictures again."""
     if desk.app.vault.state == "by_file":
         raise RefusedInputError("without a passphrase nothing can be locked; set one first")
     desk.app.vault.lock()
     desk.app.pictures.forget()
+    _tries(request).opened_by_code = False
     return go_to(_PLACE, "The pictures are locked.")
 
 
 @router.post("/settings/vault/passphrase")
 def set_passphrase(
+    request: Request,
     desk: AtDesk,
+    *,
     passphrase: Annotated[str, Form()] = "",
     again: Annotated[str, Form()] = "",
+    present: Annotated[str, Form()] = "",
 ) -> Response:
     """Set or change the passphrase that opens the pictures."""
     _check_unlocked(desk)
     if passphrase != again:
         raise RefusedInputError("the two passphrases are not the same; nothing was changed")
+    _check_present(request, desk, present)
     desk.app.vault.set_passphrase(passphrase)
+    _tries(request).opened_by_code = False
     printed = desk.app.vault.sheet_printed_on is not None
     return go_to(
         _PLACE,
@@ -91,19 +97,26 @@ def set_passphrase(
 
 
 @router.post("/settings/vault/remove")
-def remove_passphrase(desk: AtDesk) -> Response:
+def remove_passphrase(
+    request: Request, desk: AtDesk, present: Annotated[str, Form()] = ""
+) -> Response:
     """Let the pictures open without a passphrase."""
     _check_unlocked(desk)
+    _check_present(request, desk, present)
     desk.app.vault.remove_passphrase()
     return go_to(_PLACE, "The passphrase is gone; the key lies beside the pictures again.")
 
 
 @router.post("/settings/vault/recovery")
 def print_recovery(
-    desk: AtDesk, kind: Annotated[Literal["pdf", "html"], Form()] = "pdf"
+    request: Request,
+    desk: AtDesk,
+    kind: Annotated[Literal["pdf", "html"], Form()] = "pdf",
+    present: Annotated[str, Form()] = "",
 ) -> Response:
     """Make a new recovery code and return its sheet; the sheet before opens no more."""
     _check_unlocked(desk)
+    _check_present(request, desk, present)
     printed = desk.app.print_recovery(day=desk.today())
     if kind == "html":
         return HTMLResponse(printed.html)
@@ -117,6 +130,27 @@ def print_recovery(
 def _check_unlocked(desk: Desk) -> None:
     if desk.locked:
         raise VaultLockedError
+
+
+def _too_many(wait_s: float) -> str:
+    return f"Too many wrong tries. The next one counts in {int(wait_s) + 1} seconds."
+
+
+def _check_present(request: Request, desk: Desk, present: str) -> None:
+    """Let nobody at an open screen change what opens the pictures without knowing it already.
+
+    Whoever came in with the recovery sheet knows no passphrase, and sets one.
+    """
+    tries = _tries(request)
+    if desk.app.vault.state == "by_file" or tries.opened_by_code:
+        return
+    if not present:
+        raise RefusedInputError("type the present passphrase as well; nothing was changed")
+    wait_s = tries.wait_s()
+    if wait_s > 0:
+        raise HTTPException(429, _too_many(wait_s))
+    desk.app.vault.unlock(present)
+    tries.worked()
 
 
 def _page(request: Request, desk: Desk, *, status: int = 200, wrong: str = "") -> HTMLResponse:
