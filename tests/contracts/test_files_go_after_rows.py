@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from chordline.application.club.pictures_health import examine_pictures
 from chordline.application.club.records import Consent, NewGymnast
 from chordline.bootstrap import App
 from club_stories import MONDAY, new_photo
-
 
 #: So long ago that her pictures have to go.
 ENDED = date(2025, 1, 1)
@@ -63,6 +63,9 @@ def test_a_kill_before_the_file_goes_leaves_no_row_without_its_picture(
         named = tx.keys.content_keys(1)
     (left,) = store.keys()
     assert named == frozenset()
+    # Its key went with her where she was erased; that is no damage.
+    (told,) = examine_pictures(app.records, 1, store, app.vault)
+    assert told.state == "well"
     long_ago = (time.time() - 7200.0,) * 2
     os.utime(store._place(left), long_ago)  # type: ignore[attr-defined]
     assert app.seal_pictures().all(1).swept == 1

@@ -19,6 +19,7 @@ from chordline.application.days import day_in_words
 from chordline.bootstrap import DATA_VARIABLE, DATABASE_VARIABLE, App, build_app
 from chordline.bootstrap.app import PASSPHRASE_VARIABLE
 from chordline.bootstrap.backup import data_folder_of, open_folder, restore_backup
+from chordline.cli.code import CodeOption, typed_code
 from chordline.cli.console import complain, print_json, progress_bar, remark
 from chordline.cli.take_in import DataOption
 from chordline.errors import VaultLockedError, WrongSecretError, WrongUseError
@@ -52,10 +53,7 @@ def backup(
         str | None,
         typer.Option("--keep", metavar="D,W,M", help="Days, weeks, months kept; 7,5,12 at first."),
     ] = None,
-    code: Annotated[
-        str | None,
-        typer.Option("--code", metavar="CODE", help="Of the recovery sheet, for --check."),
-    ] = None,
+    code: CodeOption = None,
     quiet: Annotated[
         bool, typer.Option("--quiet", help="Say nothing unless something went wrong.")
     ] = False,
@@ -70,7 +68,7 @@ def backup(
     app = build_app(data=data)
     try:
         if check is not None:
-            _tell_checked(_check(app, check, code), check)
+            _tell_checked(_check(app, check, typed_code(code)), check)
             return
         _settle(app, daily_at, keep)
         if rings:
@@ -231,9 +229,7 @@ def restore(
         bool,
         typer.Option("--without-damaged", help="Go on where pictures are missing or damaged."),
     ] = False,
-    code: Annotated[
-        str | None, typer.Option("--code", metavar="CODE", help="Of the recovery sheet.")
-    ] = None,
+    code: CodeOption = None,
     data: DataOption = None,
 ) -> None:
     """Restore a backup: everything is checked first, and nothing is written over.
@@ -252,7 +248,7 @@ def restore(
     )
     try:
         with progress_bar("Restoring") as bar:
-            done = restore_backup(wanted, _asker(code), progress=bar)
+            done = restore_backup(wanted, _asker(typed_code(code)), progress=bar)
     except KeyboardInterrupt:
         complain("Stopped. Nothing was changed.")
         raise typer.Exit(130) from None

@@ -12,6 +12,7 @@ import typer
 
 from chordline.application.days import day_in_words
 from chordline.bootstrap import App, build_app
+from chordline.cli.code import CodeOption, typed_code
 from chordline.cli.console import complain, progress_bar, remark
 from chordline.cli.take_in import DataOption
 from chordline.errors import RefusedInputError, VaultLockedError, WrongSecretError, WrongUseError
@@ -121,9 +122,7 @@ def recovery(
 
 @app.command("unlock")
 def unlock(
-    code: Annotated[
-        str | None, typer.Option("--code", metavar="CODE", help="Of the recovery sheet.")
-    ] = None,
+    code: CodeOption = None,
     data: DataOption = None,
 ) -> None:
     """Check that the passphrase, or a recovery code, opens the pictures.
@@ -131,6 +130,7 @@ def unlock(
     With a code you are asked for a new passphrase at once.
     """
     with _club(data) as club:
+        code = typed_code(code)
         if code is not None:
             club.vault.unlock_with_code(code)
             club.vault.set_passphrase(_new_passphrase())

@@ -59,7 +59,8 @@ def test_a_sheet_is_printed_for_its_owner_only_and_opens(folder: Path, tmp_path:
     assert paper.stat().st_mode & 0o077 == 0
     text = pypdf.PdfReader(paper).pages[0].extract_text().split()
     code = "-".join(one for one in text if len(one) == 5 and one.isalnum() and one.upper() == one)
-    again = run(folder, "unlock", "--code", code, typed="another four words entirely\n")
+    typed = f"{code}\nanother four words entirely\n"
+    again = run(folder, "unlock", "--code", "-", typed=typed)
     assert again.exit_code == 0, again.exception
     assert App(data=folder, passphrase="another four words entirely").vault.opens()
 

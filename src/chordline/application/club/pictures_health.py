@@ -22,7 +22,8 @@ def examine_pictures(
     there = frozenset(store.keys())
     with records.reading() as tx:
         # Named first and looked for later: what is taken out meanwhile is asked for again.
-        missing = [key for key in tx.keys.content_keys(club_id) - there if not store.has(key)]
+        named = tx.keys.content_keys(club_id)
+        missing = [key for key in named - there if not store.has(key)]
     with records.reading() as tx:
         unneeded = frozenset(tx.photos.not_needed(missing))
         strays = tx.photos.not_needed(store.keys(older_than_s=_STRAY_S))
@@ -38,7 +39,8 @@ def examine_pictures(
         told += f", {len(strays)} that nothing needs ('chordline vault seal' sweeps them away)"
     if vault.locked:
         return (Finding("picture files", "well", f"{told}; none was opened, they are locked"),)
-    opened, damaged = _open_some(store, sorted(there))
+    # What nothing names may be left of somebody who was erased: its key is gone, as it should be.
+    opened, damaged = _open_some(store, sorted(there & named))
     if damaged:
         broken = f"{damaged} of {opened + damaged} that were opened are damaged"
         return (Finding("picture files", "broken", f"{broken}; restore them from a backup"),)
