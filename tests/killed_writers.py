@@ -15,9 +15,7 @@ from pathlib import Path
 from chordline.adapters.db.records import open_records
 from chordline.application.club.ports import Tx
 from chordline.application.repeatability.records import NewTask, Reading
-from chordline.bootstrap import App
 from club_stories import MONDAY, marks_at, measured, new_photo
-from vault_stories import open_vaulted
 
 TESTS = Path(__file__).parent
 #: One photo in so many is studied too.
@@ -78,6 +76,8 @@ def study_photo(tx: Tx, club_id: int, photo_id: int, number: int) -> None:
 
 
 def write_photos(folder: str, first: int) -> None:
+    from vault_stories import open_vaulted  # noqa: PLC0415 (each writer loads what it needs)
+
     store = open_vaulted(Path(folder)).store
     for number in count(first):
         say(store.put(picture(number)))
@@ -98,6 +98,8 @@ class SaysSteps:
 
 
 def seal_pictures(folder: str, _first: int) -> None:
+    from chordline.bootstrap import App  # noqa: PLC0415 (takes longer than most writers run)
+
     app = App(data=Path(folder))
     app.seal_pictures().all(app.club().id, SaysSteps())
 

@@ -78,7 +78,7 @@ def test_kills_lose_nothing_acknowledged_and_leave_nothing_half_written(address:
     for kill in range(KILLS):
         acknowledged |= set(
             write_until_killed(
-                "records", address, first=kill * 10_000, after_s=moments.uniform(0.0, 0.12)
+                "records", address, first=kill * 10_000, after_s=moments.uniform(0.0, 0.25)
             )
         )
         records = open_records(address)

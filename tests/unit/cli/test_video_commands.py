@@ -68,4 +68,4 @@ def test_a_video_is_told_in_words() -> None:
 
 
 def test_a_hold_that_outlasts_the_video_is_told_as_at_least() -> None:
-    assert told()[0].startswith("Hold: in shape for at least 10.0 s; the video ends before")
+    assert told()[0].startswith("Hold: in shape for at least 9.9 s; the video ends before")
