@@ -75,7 +75,7 @@ def test_a_folder_brings_its_pictures_only(gym: Gym, tmp_path: Path) -> None:
     (tmp_path / "new" / "deeper" / "12_prone-out.jpg").write_bytes(jpeg(99))
     gym.page.locator('[data-pick="folder"]').set_input_files(tmp_path / "new")
     gym.page.get_by_text("3 of 3 photos arrived.").first.wait_for()
-    gym.page.get_by_text("1 file that is no picture was left out.").wait_for()
+    gym.page.get_by_text("1 file that is no photo or video was left out.").wait_for()
 
 
 def test_after_a_lost_connection_they_go_up_by_themselves(gym: Gym, tmp_path: Path) -> None:
@@ -145,7 +145,7 @@ def test_shooting_steps_through_tests_and_gymnasts(gym: Gym, tmp_path: Path) -> 
     assert "arms straight out to the sides" in gym.page.locator("[data-how]").inner_text()
     assert "licensed clinician" in gym.page.locator("[data-care]").inner_text()
     gym.page.get_by_role("button", name="Next gymnast").click()
-    gym.page.get_by_text("All of these photos are of Ida Sol.").wait_for()
+    gym.page.get_by_text("All of these are of Ida Sol.").wait_for()
     (shot,) = pictures(tmp_path / "new", 1)
     (renamed := tmp_path / "image.jpg").write_bytes(shot.read_bytes())
     gym.page.locator('[data-pick="camera"]').set_input_files(renamed)

@@ -3,12 +3,13 @@
 import re
 from collections.abc import AsyncIterator, Iterator
 from dataclasses import dataclass
-from typing import BinaryIO, Final, cast
+from typing import Any, BinaryIO, Final, cast
 
 import anyio.from_thread
 from fastapi import Request
 from starlette.exceptions import HTTPException
 from starlette.responses import Response, StreamingResponse
+from starlette.types import Receive, Scope, Send
 
 #: Largest video that is taken in [bytes].
 MOST_BYTES: Final = 4_000_000_000
@@ -103,9 +104,22 @@ def serve_part(
     if status == 206:
         headers["Content-Range"] = f"bytes {part.begin}-{part.end - 1}/{size_bytes}"
     headers["Content-Length"] = str(part.end - part.begin)
-    return StreamingResponse(
-        _pieces_of(content, part), status_code=status, media_type=media_type, headers=headers
-    )
+    return _FileResponse(content, part, status_code=status, media_type=media_type, headers=headers)
+
+
+class _FileResponse(StreamingResponse):
+    """Sends a part of a file, and closes it also where nobody hears it to its end."""
+
+    def __init__(self, content: BinaryIO, part: _Part, **more: Any) -> None:
+        super().__init__(_pieces_of(content, part), **more)
+        self._file = content
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer."""
+        try:
+            await super().__call__(scope, receive, send)
+        finally:
+            self._file.close()
 
 
 def _read_range(asked: str, size_bytes: int) -> _Part | None:
@@ -125,9 +139,8 @@ _NONE = _Part(0, 0)
 
 
 def _pieces_of(content: BinaryIO, part: _Part) -> Iterator[bytes]:
-    with content:
-        content.seek(part.begin)
-        left = part.end - part.begin
-        while left > 0 and (piece := content.read(min(_AT_ONCE, left))):
-            left -= len(piece)
-            yield piece
+    content.seek(part.begin)
+    left = part.end - part.begin
+    while left > 0 and (piece := content.read(min(_AT_ONCE, left))):
+        left -= len(piece)
+        yield piece

@@ -1,4 +1,4 @@
-"""Files go after the rows that named them."""
+"""Files go after the rows that named them, and where no row came to name them."""
 
 from collections.abc import Iterable
 
@@ -9,9 +9,9 @@ from chordline.application.club.ports import Records
 def let_go(records: Records, store: PhotoStore, keys: Iterable[str | None]) -> None:
     """Delete the files under keys that nothing needs any more.
 
-    Called after the transaction that removed their rows, never within it: a kill between a file and
-    its row would leave a record whose picture is gone. Killed here, files are left that nothing
-    names; the next start of a server sweeps them away (`SealPictures.all`).
+    Called after the transaction that removed their rows or should have made them, never within it:
+    a kill between a file and its row would leave a record whose picture is gone. Killed here, files
+    are left that nothing names; the next start of a server sweeps them away (`SealPictures.all`).
     """
     asked = [one for one in keys if one is not None]
     if not asked:

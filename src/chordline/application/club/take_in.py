@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from chordline.application.club.file_name import own_name
+from chordline.application.club.let_go import let_go
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.ports import Records
 from chordline.application.club.records import FiledPhoto, NewPhoto
@@ -73,50 +74,57 @@ class TakeInPhoto:
             return FiledPhoto(there, already_there=True)
         self._reader.read_content(name, incoming.content)
         test = incoming.test or read_file_name(name, list(self._catalogue.tests)).test
-        kept: str | None = None
-        filed: FiledPhoto | None = None
-        try:
+        key_id: str | None = None
+        if incoming.gymnast_id is not None:
             with self._records.transaction() as tx:
-                screen = (
-                    None
-                    if incoming.gymnast_id is None
-                    else tx.screens.on(incoming.gymnast_id, incoming.day)
-                )
+                tx.gymnasts.get(incoming.gymnast_id)
                 key_id = self._store.key_for(tx.keys, club_id, incoming.gymnast_id)
-                kept = self._store.put(incoming.content, key_id)
-                filed = tx.photos.file(
-                    club_id,
-                    NewPhoto(
-                        name=name,
-                        sha256=sha256,
-                        size_bytes=len(incoming.content),
-                        content_key=kept,
-                        screen_id=None if screen is None else screen.id,
-                        test=test,
-                        near_side=incoming.near_side,
-                        front=incoming.front,
-                        person=incoming.person,
-                        taken_on=incoming.day,
-                    ),
-                )
-                if not filed.already_there:
-                    tx.jobs.add(club_id, MEASURE, photo_id=filed.photo.id)
+        # Outside of any transaction: other writers need not wait for the disk.
+        key = self._store.put(incoming.content, key_id)
+        try:
+            filed = self._file(club_id, incoming, name=name, sha256=sha256, key=key, test=test)
         except BaseException:
-            self._let_go(kept)
+            let_go(self._records, self._store, [key])
             raise
-        if filed.photo.content_key != kept:
+        if filed.photo.content_key != key:
             # Another tablet brought the same photo at the same moment, and was quicker.
-            self._let_go(kept)
+            let_go(self._records, self._store, [key])
         return filed
 
-    def _let_go(self, key: str | None) -> None:
-        """Delete a picture that was kept and not filed."""
-        if key is None:
-            return
-        with self._records.reading() as tx:
-            needed = not tx.photos.not_needed([key])
-        if not needed:
-            self._store.delete(key)
+    def _file(
+        self,
+        club_id: int,
+        incoming: Incoming,
+        *,
+        name: str,
+        sha256: str,
+        key: str,
+        test: str | None,
+    ) -> FiledPhoto:
+        with self._records.transaction() as tx:
+            screen = (
+                None
+                if incoming.gymnast_id is None
+                else tx.screens.on(incoming.gymnast_id, incoming.day)
+            )
+            filed = tx.photos.file(
+                club_id,
+                NewPhoto(
+                    name=name,
+                    sha256=sha256,
+                    size_bytes=len(incoming.content),
+                    content_key=key,
+                    screen_id=None if screen is None else screen.id,
+                    test=test,
+                    near_side=incoming.near_side,
+                    front=incoming.front,
+                    person=incoming.person,
+                    taken_on=incoming.day,
+                ),
+            )
+            if not filed.already_there:
+                tx.jobs.add(club_id, MEASURE, photo_id=filed.photo.id)
+        return filed
 
     def _check(self, incoming: Incoming, today: date) -> None:
         if incoming.test is not None and incoming.test not in self._catalogue.tests:

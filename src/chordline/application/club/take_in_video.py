@@ -8,6 +8,7 @@ from datetime import date
 from typing import BinaryIO, cast
 
 from chordline.application.club.file_name import own_name
+from chordline.application.club.let_go import let_go
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.ports import Records, Tx
 from chordline.application.club.seal_pictures import SealPictures
@@ -110,10 +111,10 @@ class TakeInVideo:
         try:
             filed = self._file(club_id, name, key, counted, incoming)
         except BaseException:
-            self._let_go(key)
+            let_go(self._records, self._store, [key])
             raise
         if filed.video.content_key != key:
-            self._let_go(key)
+            let_go(self._records, self._store, [key])
         self._seal.filed("video", filed.video.id)
         return FiledVideo(self._now(filed), filed.already_there)
 
@@ -182,13 +183,6 @@ class TakeInVideo:
             raise RefusedInputError(f"no test is called '{incoming.test}'; known are {known}")
         if incoming.day > today:
             raise ImpossibleRecordError("screened_in_the_future", "the day lies in the future")
-
-    def _let_go(self, key: str) -> None:
-        """Delete a file that was kept and not filed."""
-        with self._records.reading() as tx:
-            needed = not tx.photos.not_needed([key])
-        if not needed:
-            self._store.delete(key)
 
 
 def _queue(tx: Tx, filed: FiledVideo) -> VideoRecord:

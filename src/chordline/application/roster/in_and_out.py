@@ -239,9 +239,10 @@ def _consent(values: RosterValues, before: Consent, today: date) -> Consent:
         until=values.consent_until or before.until,
     )
     told = (values.consent_measure, values.consent_keep_pictures, values.consent_show_to_squad)
-    if stand_of(after, today) == "not_asked" and told != (None, None, None):
-        return replace(after, said_on=today)
-    return as_said(before, after, today)
+    if stand_of(after, today) != "not_asked":
+        return as_said(before, after, today)
+    # A last day alone is no answer.
+    return after if told == (None, None, None) else replace(after, said_on=today)
 
 
 class ExportRoster:
