@@ -1,7 +1,6 @@
 # make install · demo · test · check · bench
 # Everything happens in .venv; nothing outside the checkout is changed, except that `make test`
-# installs Debian packages that the tests need where it runs as root. Three tests run at once: those
-# with browsers and killed programs wait much, so that two cores would have nothing to do.
+# installs Debian packages that the tests need where it runs as root.
 
 PYTHON ?= python3
 VENV   ?= .venv
@@ -27,7 +26,7 @@ demo: install
 test: install
 	$(BIN)/python tools/system_packages.py
 	-$(BIN)/python tools/fetch_axe.py
-	CHORDLINE_REQUIRE_WEIGHTS=1 $(BIN)/python -m pytest tests -n 3 --dist worksteal
+	CHORDLINE_REQUIRE_WEIGHTS=1 $(BIN)/python -m pytest tests -n 2 --dist worksteal
 
 lint: $(INSTALLED)
 	$(BIN)/ruff format --check src tests tools
