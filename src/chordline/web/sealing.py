@@ -48,8 +48,9 @@ class Sealing(InBackground):
         result = self._app.seal_pictures().all(self._app.club().id, _Stop(self._ended))
         # What a kill kept from being scrubbed after an erasure.
         self._app.records.scrub()
-        for key in result.unreadable:
-            _log.warning("sealing: %s cannot be read; restore it from a backup", key)
+        if result.unreadable:
+            told = "%d pictures cannot be read, such as %s; restore them from a backup"
+            _log.warning(f"sealing: {told}", len(result.unreadable), result.unreadable[0])
 
 
 class _StoppedError(Exception):
