@@ -13,10 +13,9 @@ from chordline.adapters.backup.container import open_container
 from chordline.adapters.backup.keys import reading_keys
 from chordline.adapters.backup.ring_file import read_ring
 from chordline.application.backup.make_backup import RECORDS_PART
-from chordline.bootstrap import App
 from chordline.bootstrap.backup import open_folder
-from chordline.errors import ChordlineError
 from faults.attempt import keep, peak_mb
+from faults.opening import count_opening
 from faults.row import Budget, Row
 from faults.samples import TESTS
 
@@ -85,22 +84,11 @@ def _erase_one(row: Row, budget: Budget, place: Path, *, photos: int) -> None:
     done = club.restore(made.name, place / "again")
     _expect(row, budget, "restoring does not erase her again", done.erased_again == 1)
     again = club.open_restored(place / "again")
-    _expect(row, budget, "a picture comes back from a backup", _opening(again, keys) == 0)
+    _expect(row, budget, "a picture comes back from a backup", count_opening(again, keys) == 0)
     rest = [key for key in club.pictures if key not in keys]
-    _expect(row, budget, "who stays is lost", _opening(again, rest) == len(rest))
+    _expect(row, budget, "who stays is lost", count_opening(again, rest) == len(rest))
     again.records.close()
     club.close()
-
-
-def _opening(app: App, keys: list[str]) -> int:
-    opened = 0
-    for key in keys:
-        try:
-            app.photo_store.open(key)
-        except ChordlineError:
-            continue
-        opened += 1
-    return opened
 
 
 def _expect(row: Row, budget: Budget, broken: str, holds: bool) -> None:

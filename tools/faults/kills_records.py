@@ -14,9 +14,9 @@ from chordline.adapters.db.records import open_records
 from chordline.application.club.records import NewGymnast
 from chordline.application.marks import HandMarks, Mark
 from chordline.bootstrap import App
-from chordline.errors import ChordlineError
 from club_stories import found_club, new_photo
 from faults.kills_scene import Scene
+from faults.opening import count_opening
 from faults.wholeness import SIGN, Wholeness
 
 _DAY = date(2026, 11, 2)
@@ -152,23 +152,12 @@ def erasings(scene: Scene, kills: int) -> Iterable[list[str]]:
         if there != (key is not None) or there == noted:
             found.append("she is erased in part")
         app.vault.forget_data_keys()
-        opened = _count_opening(app, keys)
+        opened = count_opening(app, keys)
         if opened != (3 if there else 0):
             found.append(f"{opened} of 3 pictures open; she is {'there' if there else 'erased'}")
         if number >= 0:
             yield found
     app.records.close()
-
-
-def _count_opening(app: App, keys: list[str]) -> int:
-    opened = 0
-    for key in keys:
-        try:
-            app.photo_store.open(key)
-        except ChordlineError:
-            continue
-        opened += 1
-    return opened
 
 
 def consents(scene: Scene, kills: int) -> Iterable[list[str]]:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Protocol
 
+from chordline.application.club.let_go import let_go
 from chordline.application.club.photo_store import PhotoStore
 from chordline.application.club.ports import Records
 from chordline.application.club.vault_ports import Holder, Misplaced
@@ -133,10 +134,7 @@ class SealPictures:
             if not done:
                 self._store.delete(new)
         if done:
-            with self._records.reading() as tx:
-                unneeded = tx.photos.not_needed([one.content_key])
-            for old in unneeded:
-                self._store.delete(old)
+            let_go(self._records, self._store, [one.content_key])
         return done
 
     def _retire_unfiled(self, club_id: int) -> None:
@@ -157,9 +155,4 @@ class SealPictures:
 
     def _sweep(self) -> int:
         """Delete files that nothing needs; young ones may be somebody's who is just filing them."""
-        old = list(self._store.keys(older_than_s=_STRAY_S))
-        with self._records.reading() as tx:
-            unneeded = tx.photos.not_needed(old)
-        for key in unneeded:
-            self._store.delete(key)
-        return len(unneeded)
+        return let_go(self._records, self._store, self._store.keys(older_than_s=_STRAY_S))

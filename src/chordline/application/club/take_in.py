@@ -4,6 +4,7 @@ import hashlib
 from dataclasses import dataclass
 from datetime import date
 
+from chordline.application.club.check_incoming import check_incoming
 from chordline.application.club.file_name import own_name
 from chordline.application.club.let_go import let_go
 from chordline.application.club.photo_store import PhotoStore
@@ -13,7 +14,6 @@ from chordline.application.folder import read_file_name
 from chordline.application.ports import PhotoReader
 from chordline.catalogue.schema import Catalogue
 from chordline.conventions import Front, Side
-from chordline.errors import ImpossibleRecordError, RefusedInputError
 
 #: Kind of the jobs that measure a photo.
 MEASURE = "measure"
@@ -66,7 +66,7 @@ class TakeInPhoto:
             For a file that is no picture, an unknown test, or an impossible day; nothing is kept.
         """
         name = own_name(incoming.name, otherwise="photo")
-        self._check(incoming, today)
+        check_incoming(incoming.test, incoming.day, catalogue=self._catalogue, today=today)
         sha256 = hashlib.sha256(incoming.content).hexdigest()
         with self._records.reading() as tx:
             there = tx.photos.with_sha256(club_id, sha256)
@@ -125,10 +125,3 @@ class TakeInPhoto:
             if not filed.already_there:
                 tx.jobs.add(club_id, MEASURE, photo_id=filed.photo.id)
         return filed
-
-    def _check(self, incoming: Incoming, today: date) -> None:
-        if incoming.test is not None and incoming.test not in self._catalogue.tests:
-            known = ", ".join(self._catalogue.tests)
-            raise RefusedInputError(f"no test is called '{incoming.test}'; known are {known}")
-        if incoming.day > today:
-            raise ImpossibleRecordError("screened_in_the_future", "the day lies in the future")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import BinaryIO, cast
 
+from chordline.application.club.check_incoming import check_incoming
 from chordline.application.club.file_name import own_name
 from chordline.application.club.let_go import let_go
 from chordline.application.club.photo_store import PhotoStore
@@ -25,7 +26,7 @@ from chordline.application.ports import CardReader
 from chordline.application.video_ports import Span, VideoReader, VideoSource
 from chordline.catalogue.schema import Catalogue
 from chordline.conventions import Front, Side
-from chordline.errors import ImpossibleRecordError, PictureError, RefusedInputError
+from chordline.errors import PictureError, RefusedInputError
 
 #: Kind of the jobs that measure a video.
 MEASURE_VIDEO = "measure_video"
@@ -99,7 +100,7 @@ class TakeInVideo:
             For a file that is no video, an unknown test, or an impossible day; nothing is kept.
         """
         name = own_name(incoming.name, otherwise="video")
-        self._check(incoming, today)
+        check_incoming(incoming.test, incoming.day, catalogue=self._catalogue, today=today)
         counted = _Counted(incoming.content, lambda head: self._reader.check_head(name, head))
         key_id = None
         if incoming.gymnast_id is not None:
@@ -176,13 +177,6 @@ class TakeInVideo:
             if cards:
                 return cards
         return ()
-
-    def _check(self, incoming: IncomingVideo, today: date) -> None:
-        if incoming.test is not None and incoming.test not in self._catalogue.tests:
-            known = ", ".join(self._catalogue.tests)
-            raise RefusedInputError(f"no test is called '{incoming.test}'; known are {known}")
-        if incoming.day > today:
-            raise ImpossibleRecordError("screened_in_the_future", "the day lies in the future")
 
 
 def _queue(tx: Tx, filed: FiledVideo) -> VideoRecord:

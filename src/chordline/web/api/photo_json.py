@@ -161,13 +161,20 @@ class QueueJson(BaseModel):
     total: int
 
 
+def owner_and_day(
+    tx: Tx, screen_id: int | None, taken_on: date | None
+) -> tuple[Owner | None, date | None]:
+    """Return whose screen a photo or video is filed under, and its day; else when it was taken."""
+    if screen_id is None:
+        return None, taken_on
+    screen = tx.screens.get(screen_id)
+    her = tx.gymnasts.get(screen.gymnast_id)
+    return Owner(id=her.id, name=her.name, card=her.card), screen.screened_on
+
+
 def photo_to_json(tx: Tx, photo: PhotoRecord) -> PhotoJson:
     """Return a photo with its owner."""
-    owner, day = None, photo.taken_on
-    if photo.screen_id is not None:
-        screen = tx.screens.get(photo.screen_id)
-        her = tx.gymnasts.get(screen.gymnast_id)
-        owner, day = Owner(id=her.id, name=her.name, card=her.card), screen.screened_on
+    owner, day = owner_and_day(tx, photo.screen_id, photo.taken_on)
     return PhotoJson(
         id=photo.id,
         name=photo.name,

@@ -12,7 +12,7 @@ from chordline.application.video_json import video_from_json
 from chordline.application.video_words import amount_in_words, hold_in_words, sway_in_words
 from chordline.catalogue.schema import Catalogue
 from chordline.conventions import Front, Side
-from chordline.web.api.photo_json import LARGEST_ID, Owner
+from chordline.web.api.photo_json import LARGEST_ID, Owner, owner_and_day
 
 _State = Literal["arrived", "waiting", "measured", "needs_look", "refused"]
 _WAITS = "waits for its turn"
@@ -183,11 +183,7 @@ def video_to_json(
 ) -> VideoJson:
     """Return a video with its owner, how far it is, and what it showed."""
     said, facts = video.said, video.facts
-    owner, day = None, said.taken_on
-    if said.screen_id is not None:
-        screen = tx.screens.get(said.screen_id)
-        her = tx.gymnasts.get(screen.gymnast_id)
-        owner, day = Owner(id=her.id, name=her.name, card=her.card), screen.screened_on
+    owner, day = owner_and_day(tx, said.screen_id, said.taken_on)
     return VideoJson(
         id=video.id,
         name=video.name,
