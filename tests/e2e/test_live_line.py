@@ -137,8 +137,9 @@ def test_a_tap_starts_and_a_tap_stops_and_the_camera_is_off(
         headline(gym).get_by_text("On the line").wait_for()
         page.evaluate("window.track = document.querySelector('video').srcObject.getTracks()[0]")
         assert len(gym.app.live) == 1
-        with page.expect_response(lambda answer: answer.request.method == "DELETE"):
+        with page.expect_response(lambda answer: answer.request.method == "DELETE") as ended:
             page.get_by_role("button", name="Stop").click()
+        assert ended.value.status == 204
         headline(gym).get_by_text("Stopped").wait_for()
         assert page.evaluate("window.track.readyState") == "ended"
         assert page.locator("[data-line] > *").count() == 0

@@ -30,17 +30,21 @@ const PATIENCE_MS = 6000;
  * @property {Measure[]} measures
  */
 
+/** One start's way to the server; closed once, it stays closed. */
 export class Link {
   #session = "";
+  #isClosed = false;
 
   async open() {
-    this.#session = (await ask("/api/live", { method: "POST" })).session;
+    const { session } = await ask("/api/live", { method: "POST" });
+    if (this.#isClosed) end(session);
+    else this.#session = session;
   }
 
-  /** End it; also while the page is being left. */
+  /** End it; also while the page is being left, or while it is still being opened. */
   close() {
-    if (this.#session === "") return;
-    void fetch(`/api/live/${this.#session}`, { method: "DELETE", headers: formKey(), keepalive: true }).catch(() => undefined);
+    this.#isClosed = true;
+    if (this.#session !== "") end(this.#session);
     this.#session = "";
   }
 
@@ -53,15 +57,19 @@ export class Link {
     const query = new URLSearchParams({ at_ms: said.at_ms.toFixed(1), test: said.test });
     if (said.near) query.set("near", said.near);
     const how = { method: "POST", body: picture, headers: { "Content-Type": "image/jpeg" } };
-    const asked = this.#session;
     const send = () => ask(`/api/live/${this.#session}?${query}`, { ...how, signal: AbortSignal.timeout(PATIENCE_MS) });
     try {
       return await send();
     } catch (error) {
       // Forgotten while the tablet slept, or the server was started anew; not where it was stopped here.
-      if (!(error instanceof RefusedError) || error.status !== 404 || this.#session !== asked) throw error;
+      if (!(error instanceof RefusedError) || error.status !== 404 || this.#isClosed) throw error;
       await this.open();
       return send();
     }
   }
+}
+
+/** @param {string} session */
+function end(session) {
+  void fetch(`/api/live/${session}`, { method: "DELETE", headers: formKey(), keepalive: true }).catch(() => undefined);
 }

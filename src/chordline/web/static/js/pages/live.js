@@ -28,7 +28,8 @@ const test = /** @type {HTMLSelectElement} */ (part("test"));
 const gymnast = /** @type {HTMLInputElement} */ (part("gymnast"));
 const kept = /** @type {HTMLElement} */ (part("kept"));
 const cameras = /** @type {HTMLSelectElement} */ (part("camera"));
-const link = new Link();
+/** Each start has a link of its own. */
+let link = new Link();
 const hum = new Hum();
 const line = new LinePicture(part("line"));
 const readings = new Readings({
@@ -89,6 +90,7 @@ async function stayAwake() {
 
 async function start() {
   const mine = ++run;
+  link = new Link();
   isRunning = true;
   fault("");
   say("");
@@ -106,10 +108,7 @@ async function start() {
   }
   if (mine !== run) {
     // Stopped while the browser still asked.
-    if (!isRunning) {
-      camera.close();
-      link.close();
-    }
+    if (!isRunning) camera.close();
     return;
   }
   void listCameras();
@@ -136,6 +135,7 @@ async function follow(mine) {
   while (mine === run) {
     const from = performance.now();
     const picture = await camera.picture(data.framePx, data.frameQuality);
+    if (mine !== run) return;
     if (picture === null) {
       await pause(data.leastGapMs);
       continue;
