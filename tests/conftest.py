@@ -10,6 +10,7 @@ from pathlib import Path
 from uuid import uuid4
 
 import pytest
+from fastapi import routing
 from hypothesis import settings
 from sqlalchemy import Engine
 
@@ -47,4 +48,28 @@ def ready_made_records(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Non
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(records, "upgrade", upgrade_or_copy)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def routes_worked_out_once() -> Iterator[None]:
+    """Let all sites of a process share what FastAPI works out of a route: it is the same in each.
+
+    Working it out takes a quarter of a second a site, and hundreds of tests have a site of their
+    own. What is kept under a route's `id` holds the route, so that no other one gets its `id`.
+    """
+    included = routing._IncludedRouter
+    work_out = included._build_effective_context
+    known: dict[tuple[object, ...], tuple[object, object]] = {}
+
+    def look_up(self: routing._IncludedRouter, route: routing.BaseRoute) -> object:
+        where = self.include_context
+        stands_before = tuple(one.dependency for one in where.dependencies)
+        key = (id(route), where.prefix, where.include_in_schema, stands_before)
+        if key not in known:
+            known[key] = route, work_out(self, route)
+        return known[key][1]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(included, "_build_effective_context", look_up)
         yield

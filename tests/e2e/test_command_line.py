@@ -1,13 +1,19 @@
 """The installed command, as a coach types it: pictures in, words and records out."""
 
+import contextlib
+import contextvars
+import io
 import json
 import shutil
 import subprocess
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from PIL import Image
+
+from chordline.cli.main import run
 
 CLUB = Path(__file__).resolve().parents[2] / "src" / "chordline" / "demo" / "club"
 TRUTH = json.loads(
@@ -17,18 +23,39 @@ TRUTH = json.loads(
 DONE, WRONG_USE, REFUSED = 0, 2, 3
 
 
-def chordline(*words: str | Path, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "chordline", *map(str, words)],
-        capture_output=True,
-        text=True,
-        cwd=cwd,
-        timeout=120,
-        check=False,
-    )
+@dataclass
+class Ran:
+    """What a command left behind."""
+
+    returncode: int
+    stdout: str
+    stderr: str
 
 
-def records(run: subprocess.CompletedProcess[str]) -> list[dict]:
+def chordline(*words: str | Path, cwd: Path | None = None) -> Ran:
+    """Run the installed command's own entry within this process: it starts in no time."""
+    out, err = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8") for _ in range(2))
+    code = 0
+    with (
+        pytest.MonkeyPatch.context() as patch,
+        contextlib.redirect_stdout(out),
+        contextlib.redirect_stderr(err),
+    ):
+        patch.setattr(sys, "argv", ["chordline", *map(str, words)])
+        if cwd is not None:
+            patch.chdir(cwd)
+        try:
+            contextvars.copy_context().run(run)
+        except SystemExit as stopped:
+            code = stopped.code if isinstance(stopped.code, int) else int(stopped.code is not None)
+    told = []
+    for stream in (out, err):
+        stream.flush()
+        told.append(stream.buffer.getvalue().decode("utf-8"))
+    return Ran(code, *told)
+
+
+def records(run: Ran) -> list[dict]:
     return [json.loads(line) for line in run.stdout.splitlines()]
 
 
