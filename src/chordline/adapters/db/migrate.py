@@ -1,5 +1,6 @@
 """Brings a database to this program's schema when it is opened."""
 
+from functools import cache
 from pathlib import Path
 from threading import Lock
 
@@ -40,10 +41,10 @@ def upgrade(engine: Engine, revision: str = "head") -> None:
     RecordsError
         Where rows would be left without what they belong to.
     """
-    script = ScriptDirectory.from_config(config())
     with engine.connect() as connection:
-        if _found(connection) == script.get_current_head():
+        if _found(connection) == _newest():
             return
+    script = ScriptDirectory.from_config(config())
     sqlite = engine.dialect.name == "sqlite"
     with for_writing(engine).connect() as connection:
         if sqlite:
@@ -65,6 +66,12 @@ def upgrade(engine: Engine, revision: str = "head") -> None:
         finally:
             if sqlite:
                 driver.execute("PRAGMA foreign_keys = ON")  # type: ignore[union-attr]
+
+
+@cache
+def _newest() -> str | None:
+    """Return this program's own revision: reading all steps takes longer than opening a file."""
+    return ScriptDirectory.from_config(config()).get_current_head()
 
 
 def _found(connection: Connection) -> str | None:
