@@ -133,6 +133,22 @@ def finger_drag(desk: Watched, at: tuple[float, float], dx: float, dy: float) ->
     desk.page.wait_for_timeout(400)
 
 
+def tap_through(page: Any, name: str, pattern: str) -> None:
+    """Tap a button that leads on, and once more where nothing came of it, as a hand would.
+
+    Not explained: in two of six runs of all tests at once the tap after the drag never reached the
+    page; alone, also on a busy machine, it always did.
+    """
+    from playwright.sync_api import TimeoutError as TooLate  # noqa: PLC0415
+
+    page.get_by_role("button", name=name).tap()
+    try:
+        page.wait_for_url(pattern, timeout=6_000)
+    except TooLate:
+        page.get_by_role("button", name=name).tap()
+    arrive(page, pattern)
+
+
 def test_a_day_on_a_tablet(browser: Any, tmp_path: Path) -> None:
     with serving(tmp_path / "data") as address:
         size = {"width": 820, "height": 1180}
@@ -168,8 +184,7 @@ def test_a_day_on_a_tablet(browser: Any, tmp_path: Path) -> None:
             finger_drag(desk, spot(page, "hip"), 0, -70)
             moved = hips(page)
             assert degrees(moved) != was
-            page.get_by_role("button", name="It is right").tap()
-            arrive(page, "**/gymnasts/*")
+            tap_through(page, "It is right", "**/gymnasts/*")
             page.locator("a.shot").first.tap()
             page.locator('[data-landmark="hand"]').wait_for()
             assert hips(page) == moved
