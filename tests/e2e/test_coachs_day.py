@@ -125,8 +125,8 @@ def finger_drag(desk: Watched, at: tuple[float, float], dx: float, dy: float) ->
     send("touchStart", (x, y))
     for i in range(1, steps + 1):
         send("touchMove", (x + dx * i / steps, y + dy * i / steps))
-    # A finger that places a mark rests before it is lifted. One that is lifted on its way swings
-    # on, and the browser takes the next tap for the end of that swing.
+    # A finger that places a mark rests before it is lifted. One that is lifted on its way may swing
+    # on, and the browser may take the next tap for the end of that swing.
     desk.page.wait_for_timeout(200)
     send("touchMove", (x + dx, y + dy))
     send("touchEnd")

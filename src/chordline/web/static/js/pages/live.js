@@ -90,7 +90,8 @@ async function stayAwake() {
 
 async function start() {
   const mine = ++run;
-  link = new Link();
+  const own = new Link();
+  link = own;
   isRunning = true;
   fault("");
   say("");
@@ -99,7 +100,7 @@ async function start() {
   drawState();
   try {
     await camera.open(cameras.value);
-    await link.open();
+    await own.open();
   } catch (error) {
     if (mine !== run) return;
     stop();
