@@ -5,7 +5,7 @@ import sqlite3
 from collections.abc import Iterable
 from contextlib import closing
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 
 from backup_stories import open_club
 from chordline.application.backup.records import moment_of
@@ -19,6 +19,9 @@ from killed_writers import picture as random_picture
 from vault_stories import PASSPHRASE, plant_plain
 
 _DAY = date(2026, 11, 2)
+#: So many of the latest backups stay whatever comes (see `generations`).
+_STAY = 3
+_NEVER = datetime.min.replace(tzinfo=UTC)
 
 
 def take_ins(scene: Scene, kills: int) -> Iterable[list[str]]:
@@ -58,7 +61,7 @@ def take_ins(scene: Scene, kills: int) -> Iterable[list[str]]:
 
 
 def backups(scene: Scene, kills: int) -> Iterable[list[str]]:
-    """A backup is there wholly or not at all, and what was there before stays."""
+    """A backup is there wholly or not at all; of those before, only the fourth latest may go."""
     (scene.folder / "locked").touch()
     app = open_club(scene.data)
     club = app.club()
@@ -80,11 +83,13 @@ def backups(scene: Scene, kills: int) -> Iterable[list[str]]:
         code = scene.through(*command) if number < 0 else scene.killed(*command)
         there = {one.name for one in stick.glob("*") if moment_of(one.name) is not None}
         found = []
-        if not known <= there:
+        latest = sorted(known | there, key=lambda name: moment_of(name) or _NEVER)[-_STAY:]
+        if not there.issuperset(latest):
             found.append("a backup is gone")
-        if code == 0 and there == known:
+        if code == 0 and there <= known:
             found.append("a backup that was made is not there")
-        for name in there - known:
+        # Where an old one made room, what the others need has to be there still.
+        for name in there if known - there else there - known:
             checked = app.check_backup(stick / name)
             if checked.damaged:
                 found.append(f"{len(checked.damaged)} pictures of a backup are damaged")
