@@ -1,5 +1,6 @@
 """A club with gymnasts and photos behind a site, as the tests of its pages need it."""
 
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -65,17 +66,28 @@ class Gym:
 
 @contextmanager
 def open_gym(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *, finder: FakePoses | None
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    *,
+    finder: FakePoses | None,
+    begun: Path | None = None,
 ) -> Iterator[Gym]:
+    """A gym in a folder of its own; `begun`: the folder of a gym that it is a copy of."""
     weights = tmp_path / "no weights"
     weights.mkdir()
     monkeypatch.setenv(FOLDER_VARIABLE, str(weights))
+    if begun is not None:
+        shutil.copytree(begun / "club", tmp_path / "club")
     with opened(tmp_path / "club") as (app, client):
         app.__dict__["poses"] = finder
         club = app.club()
         with app.records.transaction() as tx:
-            mila = tx.gymnasts.add(club.id, NewGymnast("Mila Berg", card=11))
-            ida = tx.gymnasts.add(club.id, NewGymnast("Ida Sol", card=12))
+            if begun is None:
+                tx.gymnasts.add(club.id, NewGymnast("Mila Berg", card=11))
+                tx.gymnasts.add(club.id, NewGymnast("Ida Sol", card=12))
+            mila, ida = (tx.gymnasts.with_card(club.id, card) for card in (11, 12))
+        assert mila is not None
+        assert ida is not None
         yield Gym(app, client, mila, ida)
 
 

@@ -13,13 +13,30 @@ JOINTS = ("malleolus", "knee", "hip", "shoulder", "hand")
 
 
 @pytest.fixture
-def gym(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Gym]:
+def empty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Gym]:
     with open_gym(tmp_path, monkeypatch, finder=finder()) as gym:
         gym.app.__dict__["forecast_line"] = None
         yield gym
 
 
-def fill(gym: Gym, photos: int = 10) -> None:
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a gym with ten measured photos."""
+    place = tmp_path_factory.mktemp("filled")
+    with pytest.MonkeyPatch.context() as patch, open_gym(place, patch, finder=finder()) as gym:
+        gym.app.__dict__["forecast_line"] = None
+        fill(gym, 10)
+    return place
+
+
+@pytest.fixture
+def gym(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, filled: Path) -> Iterator[Gym]:
+    with open_gym(tmp_path, monkeypatch, finder=finder(), begun=filled) as gym:
+        gym.app.__dict__["forecast_line"] = None
+        yield gym
+
+
+def fill(gym: Gym, photos: int) -> None:
     for i in range(photos):
         gym.take_in(f"{11 + i % 2}_{TESTS[i // 2 % 5]}.jpg", 20 + i)
     gym.measure()
@@ -55,12 +72,12 @@ def mark_everything(gym: Gym, study: int, name: str, moved_px: list[float]) -> N
         assert keep(gym, study, handed(gym, study)["task"], moved).status_code == 200
 
 
-def test_too_few_photos_are_told_instead_of_a_form(gym: Gym) -> None:
-    fill(gym, 4)
-    page = gym.client.get("/studies").text
+def test_too_few_photos_are_told_instead_of_a_form(empty: Gym) -> None:
+    fill(empty, 4)
+    page = empty.client.get("/studies").text
     assert "Too few photos yet" in page
     assert "here are 4" in page
-    refused = gym.client.post("/studies", data={"photos": 10})
+    refused = empty.client.post("/studies", data={"photos": 10})
     assert refused.status_code == 422
     assert "here are 4" in refused.text
 
@@ -74,7 +91,6 @@ def test_the_settings_lead_to_the_studies(gym: Gym) -> None:
 
 
 def test_a_form_sent_twice_begins_one_study(gym: Gym) -> None:
-    fill(gym)
     begin(gym, token="abc")
     assert gym.client.post("/studies", data={"photos": 10, "token": "abc"}).status_code == 303
     with gym.app.records.reading() as tx:
@@ -82,7 +98,6 @@ def test_a_form_sent_twice_begins_one_study(gym: Gym) -> None:
 
 
 def test_what_the_editor_is_handed_knows_no_mark_no_angle_and_nobody(gym: Gym) -> None:
-    fill(gym)
     study = begin(gym)
     join(gym, study)
     page = gym.client.get(f"/studies/{study}/mark").text
@@ -102,7 +117,6 @@ def test_what_the_editor_is_handed_knows_no_mark_no_angle_and_nobody(gym: Gym) -
 
 
 def test_who_gave_no_name_is_asked_first(gym: Gym) -> None:
-    fill(gym)
     study = begin(gym)
     answer = gym.client.get(f"/studies/{study}/mark")
     assert answer.status_code == 303
@@ -113,7 +127,6 @@ def test_who_gave_no_name_is_asked_first(gym: Gym) -> None:
 
 
 def test_a_photo_is_kept_once_and_the_next_one_comes(gym: Gym) -> None:
-    fill(gym)
     study = begin(gym)
     join(gym, study)
     first = handed(gym, study)["task"]
@@ -129,7 +142,6 @@ def test_a_photo_is_kept_once_and_the_next_one_comes(gym: Gym) -> None:
 
 
 def test_marks_that_miss_a_joint_or_the_picture_are_refused_with_the_reason(gym: Gym) -> None:
-    fill(gym)
     study = begin(gym)
     join(gym, study)
     task = handed(gym, study)["task"]
@@ -144,7 +156,6 @@ def test_marks_that_miss_a_joint_or_the_picture_are_refused_with_the_reason(gym:
 
 
 def test_a_coach_cannot_mark_for_another(gym: Gym) -> None:
-    fill(gym)
     study = begin(gym)
     join(gym, study, "Kim")
     hers = handed(gym, study)["task"]
@@ -155,7 +166,6 @@ def test_a_coach_cannot_mark_for_another(gym: Gym) -> None:
 
 
 def test_a_name_written_otherwise_is_the_same_coach(gym: Gym) -> None:
-    fill(gym)
     study = begin(gym)
     join(gym, study, "Kim")
     keep(gym, study, handed(gym, study)["task"])
@@ -166,7 +176,6 @@ def test_a_name_written_otherwise_is_the_same_coach(gym: Gym) -> None:
 
 
 def test_two_coaches_are_compared_used_and_left_out(gym: Gym) -> None:
-    fill(gym)
     study = begin(gym)
     mark_everything(gym, study, "Kim", [0.0, 3.0, -3.0, 1.0, 4.0, -4.0, 2.0, -2.0, 5.0, -5.0])
     early = gym.client.get(f"/studies/{study}").text
@@ -202,7 +211,6 @@ def test_two_coaches_are_compared_used_and_left_out(gym: Gym) -> None:
 
 
 def test_who_was_left_out_stays_left_out_of_what_is_in_use(gym: Gym) -> None:
-    fill(gym)
     study = begin(gym, twice=True)
     mark_everything(gym, study, "Kim", [float(i % 7) for i in range(20)])
     mark_everything(gym, study, "Lea", [30.0 + i % 5 for i in range(20)])
@@ -216,8 +224,8 @@ def test_who_was_left_out_stays_left_out_of_what_is_in_use(gym: Gym) -> None:
     assert "Left out: Lea" not in gym.client.get(f"/studies/{study}").text
 
 
-def test_nothing_can_be_used_before_a_study_says_something(gym: Gym) -> None:
-    answer = gym.client.post("/studies/errors", data={})
+def test_nothing_can_be_used_before_a_study_says_something(empty: Gym) -> None:
+    answer = empty.client.post("/studies/errors", data={})
     assert answer.status_code == 422
     assert "o study says anything yet" in answer.text
 
@@ -225,7 +233,6 @@ def test_nothing_can_be_used_before_a_study_says_something(gym: Gym) -> None:
 def test_a_study_that_is_not_there_is_told(gym: Gym) -> None:
     for path in ("/studies/7", "/studies/7/mark"):
         assert gym.client.get(path).status_code == 404
-    fill(gym)
     study = begin(gym)
     assert gym.client.post(f"/studies/{study}/out").status_code == 303
     assert gym.client.get(f"/studies/{study}").status_code == 404
