@@ -5,7 +5,7 @@ Random examples are the same at every run.
 
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from uuid import uuid4
 
@@ -16,6 +16,9 @@ from sqlalchemy import Engine
 
 from chordline.adapters.db import records
 from chordline.adapters.db.migrate import upgrade
+from chordline.application.findings import Findings
+from chordline.application.forecast.forecast_line import ForecastLine
+from chordline.application.forecast.told import LineForecast
 
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.load_profile("repeatable")
@@ -72,4 +75,34 @@ def routes_worked_out_once() -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(included, "_build_effective_context", look_up)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def forecasts_made_once() -> Iterator[None]:
+    """Let all tests of a process share a forecast of the same belief: it is the same each time.
+
+    Making one takes a quarter of a second, and the tests' clubs have the same few screens.
+    """
+    make = ForecastLine.__call__
+    known: dict[tuple[object, ...], tuple[tuple[object, ...], LineForecast | None]] = {}
+
+    def look_up(
+        self: ForecastLine, found: Findings, *, gains: Mapping[str, float] | None = None
+    ) -> LineForecast | None:
+        belief = found.belief
+        key = (
+            self.missing(found),
+            belief.states,
+            belief.mean.tobytes(),
+            belief.covariance.tobytes(),
+            tuple(sorted((gains or {}).items())),
+        )
+        tables = (self._catalogue, self._segments)
+        if key not in known or known[key][0] != tables:
+            known[key] = tables, make(self, found, gains=gains)
+        return known[key][1]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(ForecastLine, "__call__", look_up)
         yield
