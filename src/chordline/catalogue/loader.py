@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Collection, Mapping, Sequence
+from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -76,17 +77,27 @@ def read_tables(
     digest = hashlib.sha256()
     faults: list[str] = []
     for name in files:
-        texts = [ours.joinpath(name).read_text(encoding="utf-8")]
+        text = ours.joinpath(name).read_text(encoding="utf-8")
+        digest.update(text.encode())
+        merged = dict(_parse_ours(text, name))
         if club is not None and (club / name).is_file():
-            texts.append(read_club_text(club / name, name, faults))
-        merged: _Table = {}
-        for text in texts:
-            digest.update(text.encode())
-            merged = _laid_over(merged, parse_toml(text, name, faults))
+            theirs = read_club_text(club / name, name, faults)
+            digest.update(theirs.encode())
+            merged = _laid_over(merged, parse_toml(theirs, name, faults))
         tables[name] = merged
     if faults:
         raise CatalogueError(tuple(faults))
     return tables, digest.hexdigest()[:12]
+
+
+@cache
+def _parse_ours(text: str, name: str) -> _Table:
+    """Parse a file of ours once a process: nobody changes what it gives, at any depth."""
+    faults: list[str] = []
+    found = parse_toml(text, name, faults)
+    if faults:
+        raise CatalogueError(tuple(faults))
+    return found
 
 
 def _laid_over(base: _Table, top: _Table) -> _Table:
