@@ -23,7 +23,7 @@ import cv2
 import numpy as np
 
 import chordline.demo
-from chordline.adapters.media.live_frame import JpegFrameReader
+from chordline.adapters.decoding.live_reader import ChildFrameReader
 from chordline.adapters.pose.networks import LANDMARK_SIZE
 from chordline.application.live.ports import Fits, LiveBody, Lost
 from chordline.application.live.session import LiveAsk, LiveSession
@@ -104,7 +104,8 @@ def anybody(_: object) -> bool:
 
 def part_rows(app: App, frames: list[bytes]) -> list[Row]:
     eye: Any = app.live_eye
-    reader = JpegFrameReader(most_bytes=600_000, most_px=1_500_000)
+    reader = ChildFrameReader(most_bytes=600_000, most_px=1_500_000)
+    reader.read_frame(frames[0])  # its process is up from here on
     watch = Timing(eye.watch())
     session = LiveSession(watch, app.default_catalogue, app.live_catalogue)
     cut = np.zeros((LANDMARK_SIZE, LANDMARK_SIZE, 3), np.uint8)

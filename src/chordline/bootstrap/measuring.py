@@ -90,13 +90,17 @@ class Measuring(Ground):
     @cached_property
     def live(self) -> "LiveSessions":
         """The devices that are live now; in memory only."""
-        from chordline.adapters.media.live_frame import JpegFrameReader  # noqa: PLC0415
+        from chordline.adapters.decoding.live_reader import our_frame_reader  # noqa: PLC0415
         from chordline.application.live.sessions import LiveSessions  # noqa: PLC0415
 
         setting = self.live_catalogue.setting
+        frames = our_frame_reader(
+            most_bytes=int(setting("most_bytes")), most_px=int(setting("most_px"))
+        )
+        frames.start()  # it comes up while the networks load
         return LiveSessions(
             lambda: self.live_eye,
-            JpegFrameReader(most_bytes=int(setting("most_bytes")), most_px=int(setting("most_px"))),
+            frames,
             self.default_catalogue,
             self.live_catalogue,
             clock=time.monotonic,

@@ -4,7 +4,7 @@ import os
 import subprocess
 import sys
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, BinaryIO, Final, cast
 
@@ -33,14 +33,16 @@ class DecodingProcess:
         What it runs.
     shared_bytes : int
         Room for its pixels.
+    told : sequence of str
+        What it is told beside that.
     """
 
-    def __init__(self, module: str, *, shared_bytes: int) -> None:
+    def __init__(self, module: str, *, shared_bytes: int, told: Sequence[str] = ()) -> None:
         self.pixels = SharedPixels(shared_bytes)
         self._ready = False
         fd = self.pixels.fd
         # Without -P a file beside the photos that is called like a library would be run.
-        command = [sys.executable, "-P", "-m", module, str(fd)]
+        command = [sys.executable, "-P", "-m", module, str(fd), *told]
         kept = {name: os.environ[name] for name in _PASSED_ON if name in os.environ}
         try:
             self._process = subprocess.Popen(
