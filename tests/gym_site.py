@@ -10,6 +10,7 @@ import uvicorn
 from PIL import Image
 
 from chordline.bootstrap import App
+from chordline.web.server import server_config
 from chordline.web.site import make_site
 
 
@@ -25,7 +26,8 @@ def jpeg(shade: int = 127, size: tuple[int, int] = (1600, 1200)) -> bytes:
 @contextmanager
 def listening(app: App, *, measure: bool) -> Iterator[int]:
     """Yield the port of a free place where the site listens."""
-    config = uvicorn.Config(make_site(app, measure=measure), port=0, log_level="error")
+    config = server_config(make_site(app, measure=measure))
+    config.port, config.log_level = 0, "error"
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()

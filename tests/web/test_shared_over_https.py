@@ -17,6 +17,7 @@ from chordline.bootstrap import App
 from chordline.cli import serve
 from chordline.errors import WrongUseError
 from chordline.web.door import Door
+from chordline.web.server import server_config
 
 
 @pytest.fixture(scope="module")
@@ -28,13 +29,8 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[int, Path
         certificates = club.app.certificates()
         served = certificates.serve(())
         context = server_context(served.chain, served.key)
-        config = uvicorn.Config(
-            club.client.app,
-            port=0,
-            log_level="error",
-            lifespan="off",
-            ssl_context_factory=lambda *_: context,
-        )
+        config = server_config(club.client.app, context=context)
+        config.port, config.lifespan = 0, "off"
         server = uvicorn.Server(config)
         thread = threading.Thread(target=server.run, daemon=True)
         thread.start()

@@ -56,6 +56,7 @@ def serve(
     """
     import uvicorn  # noqa: PLC0415
 
+    from chordline.web.server import server_config  # noqa: PLC0415
     from chordline.web.site import make_site  # noqa: PLC0415
 
     app = build_app(data=data)
@@ -83,15 +84,7 @@ def serve(
     _ = app.catalogue, app.judge_screen
     gc.collect()
     gc.freeze()
-    config = uvicorn.Config(
-        site,
-        log_level="warning",
-        access_log=False,
-        server_header=False,
-        # Who asks is who is connected: nobody may say otherwise in a header.
-        proxy_headers=False,
-        ssl_context_factory=None if context is None else lambda *_: context,
-    )
+    config = server_config(site, context=context)
     uvicorn.Server(config).run(sockets=[listening])
 
 
