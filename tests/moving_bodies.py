@@ -16,7 +16,6 @@ LINKS_PX = 6.0 * np.array([35.0, 37.0, 43.0, 22.0, 19.0, 10.0])
 EAR_PX = 90.0
 #: 6 px a landmark turn the hip by 3.5° from frame to frame.
 SD_PX = 6.0
-DEFINITION_PX = 3.0
 
 Angle = Callable[[Floats], Floats]
 

@@ -283,8 +283,3 @@ def _frame() -> bytes:
     ):
         picture.resize((640, 480)).save(buffer, "JPEG", quality=70)
     return buffer.getvalue()
-
-
-def _one_line(answer: Answer) -> str:
-    text = re.sub(r"<head.*?</head>|<[^>]*>", " ", answer.text, flags=re.DOTALL)
-    return " ".join(text.split())[-200:]

@@ -2,7 +2,6 @@
 
 import hashlib
 import sqlite3
-from collections.abc import Collection
 from contextlib import closing
 from pathlib import Path
 
@@ -80,9 +79,3 @@ class Wholeness:
             if SIGN in content:
                 found.append(f"plain in {path.relative_to(self._folder)}")
         return found
-
-
-def acknowledged_photos(folder: Path) -> Collection[int]:
-    """Return the numbers of the photos that the records have."""
-    with closing(sqlite3.connect(folder / "records.sqlite")) as file:
-        return {row[0] for row in file.execute("SELECT id FROM photo")}

@@ -98,8 +98,3 @@ def _with_key(page: str, form_key: str) -> str:
     field = f'<input type="hidden" name="form_key" value="{form_key}">'
     told = f'<meta name="form-key" content="{form_key}"></head>'
     return _FORM_THAT_CHANGES.sub(lambda form: form[0] + field, page.replace("</head>", told, 1))
-
-
-def render_part(template: str, **shown: Any) -> str:
-    """Return a piece of a page."""
-    return _environment().get_template(template).render(**shown)

@@ -1,6 +1,6 @@
 """From a club's studies to its own errors: our defaults give way step by step."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -254,9 +254,3 @@ def _shrunk(
         high=max(shrunk.sd.high, default_sd) if narrower else shrunk.sd.high,
         own_share=shrunk.own_share,
     )
-
-
-def errors_by_kind(noise: OwnNoise) -> Mapping[Kind, tuple[OwnError, ...]]:
-    """Return the errors by what they are of."""
-    kinds: tuple[Kind, ...] = ("marking", "definition", "offset", "take")
-    return {kind: tuple(one for one in noise.errors if one.kind == kind) for kind in kinds}

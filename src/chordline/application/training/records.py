@@ -5,7 +5,6 @@ from datetime import date, datetime, time
 from typing import Final, Literal, get_args
 
 from chordline.application.club.records import Json
-from chordline.core.planning.problem import Level
 from chordline.errors import RefusedInputError
 
 SessionState = Literal["planned", "running", "ended"]
@@ -145,14 +144,6 @@ class SkillRecord:
     rung: str
     reached_on: date
     author: str
-
-
-@dataclass(frozen=True)
-class TraineeRecord:
-    """What planning knows of a gymnast beside her findings."""
-
-    gymnast_id: int
-    level: Level
 
 
 class StaleTrainingError(RefusedInputError):

@@ -3,7 +3,7 @@
 import cmath
 import math
 from dataclasses import dataclass
-from typing import Final, Literal, get_args
+from typing import Final, Literal
 
 from chordline.core.figure.pose import Build, Pose
 from chordline.core.figure.stand import Figure, Support, stand
@@ -11,7 +11,6 @@ from chordline.core.figure.stand import Figure, Support, stand
 PropKind = Literal[
     "wall", "bars", "box", "slope", "mat", "bar", "stick", "stick_end", "band", "hands"
 ]
-PROP_KINDS: Final[tuple[PropKind, ...]] = get_args(PropKind)
 #: What stays where it is while she moves; the rest goes with her.
 FIXED: Final = frozenset({"wall", "bars", "box", "slope", "mat"})
 

@@ -17,8 +17,6 @@ from chordline.core.geometry.angles import Floats
 from chordline.core.mechanics.lengths import Lengths
 from chordline.core.mechanics.parts import INDEX, POINTS, Parts, place_parts
 
-#: Links that can turn, from the floor up.
-TURNING: Final = ("arm", "upper_trunk", "lower_trunk", "leg")
 #: Points that are on the chord when she is straight, from the floor up.
 ON_LINE: Final = ("shoulder", "trunk", "hip", "knee")
 #: Joints with a moment, from the floor up, and the sense in which each is signed: the knee bends

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal
 
 import numpy as np
 
@@ -12,7 +12,6 @@ from chordline.core.progress.growth_age import Sex
 SizeName = Literal[
     "age_years", "stature_cm", "sitting_cm", "leg_cm", "mass_kg", "mass_over_stature_pct"
 ]
-SIZE_NAMES: tuple[SizeName, ...] = get_args(SizeName)
 #: What to bear in mind; words are made elsewhere.
 Caution = Literal["misjudges-early-and-late", "outside-best-ages"]
 
