@@ -46,7 +46,7 @@ bench: install
 	OPENBLAS_NUM_THREADS=1 $(BIN)/python tools/bench_progress.py
 
 # Hostile files, kills, load, a day, erasing: FAULTS='--share 0.1 --only pictures' makes it short,
-# FAULTS='--write docs/faults.md' writes the page; it takes an hour and more.
+# FAULTS='--write docs/faults.md' writes the page; it takes about half an hour on two quiet cores.
 faults: install
 	PYTHONPATH=tools $(BIN)/python -m faults $(FAULTS)
 

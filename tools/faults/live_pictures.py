@@ -26,7 +26,7 @@ def run(budget: Budget) -> Row:
             raise
 
     inputs = mutated(samples.pictures()["JPEG"], budget.seed, budget.cases(CASES), damage_jpeg)
-    row = attempt_all("live pictures", budget, inputs, read)
+    row = attempt_all("live_pictures", budget, inputs, read)
     reader.close()
     row.notes.append(f"a decoder ended {ended.total()} times, and another took its place")
     return row

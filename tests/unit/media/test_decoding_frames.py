@@ -1,5 +1,6 @@
 """A hostile frame of a live camera ends the process that decodes it, never the server."""
 
+import io
 import os
 import subprocess
 import sys
@@ -10,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from chordline.adapters.decoding import live_reader as decoding
 from chordline.adapters.decoding import shared_pixels
@@ -38,8 +40,17 @@ def reader() -> Iterator[ChildFrameReader]:
     reader.close()
 
 
-def test_a_frame_is_the_one_that_is_decoded_here(reader: ChildFrameReader) -> None:
-    content = frame(640, 480)
+def with_exif() -> bytes:
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    exif.get_ifd(0x8769)[0xA405] = 26
+    buffer = io.BytesIO()
+    Image.new("RGB", (320, 200), (10, 120, 240)).save(buffer, "JPEG", exif=exif)
+    return buffer.getvalue()
+
+
+@pytest.mark.parametrize("content", [frame(640, 480), with_exif()], ids=["plain", "with-exif"])
+def test_a_frame_is_the_one_that_is_decoded_here(reader: ChildFrameReader, content: bytes) -> None:
     np.testing.assert_array_equal(
         reader.read_frame(content), JpegFrameReader(**BOUNDS).read_frame(content)
     )

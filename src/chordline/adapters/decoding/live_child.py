@@ -8,6 +8,7 @@ import sys
 from typing import Final
 
 import numpy as np
+import PIL.TiffImagePlugin  # noqa: F401  # EXIF is read with it, and nothing is imported later
 from PIL import Image
 
 from chordline.adapters.decoding.bounds import LIVE_BOUNDS, allow_cpu, bind, offer_to_be_killed
@@ -45,8 +46,10 @@ def serve(fd: int, *, most_bytes: int, most_px: int) -> None:
 
 def _load_decoder(reader: JpegFrameReader) -> None:
     """Read a small frame, so that everything that is loaded late is loaded."""
+    exif = Image.Exif()
+    exif[0x0112] = 6
     buffer = io.BytesIO()
-    Image.fromarray(np.full((*_SMALL_PX, 3), 127, np.uint8)).save(buffer, "JPEG")
+    Image.fromarray(np.full((*_SMALL_PX, 3), 127, np.uint8)).save(buffer, "JPEG", exif=exif)
     reader.read_frame(buffer.getvalue())
 
 
