@@ -1,6 +1,7 @@
 """Real networks on made videos: who is followed, when the shape breaks, what is found again."""
 
 import json
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -52,12 +53,23 @@ def measured(path: Path, *options: str) -> dict[str, object]:
     return dict(json.loads(done.stdout))
 
 
-@pytest.mark.parametrize("times_s", [even_times(6.5), uneven_times(6.5)], ids=["even", "uneven"])
+@pytest.fixture(scope="module")
+def evenly(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The hold that breaks, at an even rate."""
+    path = tmp_path_factory.mktemp("evenly") / "13_hold-back.mp4"
+    return write_video(path, breaking(even_times(6.5)))
+
+
+@pytest.fixture
+def unevenly(tmp_path: Path) -> Path:
+    return write_video(tmp_path / "13_hold-back.mp4", breaking(uneven_times(6.5)))
+
+
+@pytest.mark.parametrize("rate", ["evenly", "unevenly"])
 def test_the_moment_of_a_break_is_told_within_a_fifth_of_a_second(
-    tmp_path: Path, times_s: np.ndarray
+    rate: str, request: pytest.FixtureRequest
 ) -> None:
-    path = write_video(tmp_path / "13_hold-back.mp4", breaking(times_s))
-    record = measured(path, "--test", "hold-back")
+    record = measured(request.getfixturevalue(rate), "--test", "hold-back")
     hold = record["hold"]
     assert hold["broke_at_s"] == pytest.approx(BREAK_S, abs=0.2)  # type: ignore[index]
     assert hold["where"] == {"measure": "hip_opening_deg", "side": "closing"}  # type: ignore[index]
@@ -172,11 +184,11 @@ def test_who_is_covered_for_a_second_is_found_again(tmp_path: Path, app: App) ->
     assert track.seen[68:].all()
 
 
-def test_a_folder_with_a_video_is_screened(tmp_path: Path) -> None:
+def test_a_folder_with_a_video_is_screened(tmp_path: Path, evenly: Path) -> None:
     (tmp_path / "13_prone-overhead.jpg").write_bytes(
         Path(chordline_club("13_prone-overhead")).read_bytes()
     )
-    write_video(tmp_path / "13_hold-back.mp4", breaking(even_times(6.5)))
+    shutil.copy(evenly, tmp_path)
     done = CliRunner().invoke(command_line, ["screen", str(tmp_path), "--json", "--no-sheets"])
     assert done.exit_code == 0, done.stderr
     records = [json.loads(line) for line in done.stdout.splitlines()]
