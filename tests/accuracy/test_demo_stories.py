@@ -4,34 +4,22 @@ A story that eight photos cannot decide counts as right when it stands open with
 decide it; a confident wrong name never does.
 """
 
-import os
-from pathlib import Path
-
 import pytest
 
-from chordline.adapters.media.measurement_cache import NoCache
 from chordline.application.findings import Findings
-from chordline.application.headway import Silent
 from chordline.application.judge_folder import judge_folder
 from chordline.bootstrap import App
+from demo_screen import demo_screen
 
 pytestmark = [pytest.mark.weights, pytest.mark.slow]
 
-CLUB = Path(__file__).parents[2] / "src" / "chordline" / "demo" / "club"
 HIPS, PELVIS = "hip_extension_deg", "pelvic_tuck_deg"
 PASSIVE, ACTIVE = "shoulder_flexion_deg", "shoulder_active_lag_deg"
 
 
 @pytest.fixture(scope="module")
 def found() -> dict[int, Findings]:
-    app = App()
-    if app.poses is None:
-        if os.environ.get("CHORDLINE_REQUIRE_WEIGHTS") == "1":
-            pytest.fail("the pose weights are not installed (CHORDLINE_REQUIRE_WEIGHTS is set)")
-        pytest.skip("the pose weights are not installed")
-    result = app.screen_folder()(app.folders.read(CLUB), cache=NoCache(), progress=Silent())
-    assert len(result.measurements) == 48
-    all_found = judge_folder(result, screen="demo", find=app.find_limits())
+    all_found = judge_folder(demo_screen(), screen="demo", find=App().find_limits())
     return {one.card: one for one in all_found if one.card is not None}
 
 
