@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Iterator
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -84,56 +85,76 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
             yield f"http://127.0.0.1:{port}"
 
 
-@pytest.mark.parametrize("page", PAGES)
-def test_no_accessibility_fault(browser: Any, site: str, page: str) -> None:
+@dataclass
+class Visit:
+    """What one visit of a page tells: it is looked at in every size and in both themes."""
+
+    page: str
+    #: Addresses that the page asked for, and the bytes of our answers but for her pictures.
+    asked: list[str] = field(default_factory=list)
+    sent_bytes: int = 0
+    complaints: list[str] = field(default_factory=list)
+    violations: list[tuple[str, str]] = field(default_factory=list)
+    too_wide: list[str] = field(default_factory=list)
+    too_small: list[tuple[str, str]] = field(default_factory=list)
+
+
+@pytest.fixture(scope="module")
+def context(browser: Any) -> Iterator[Any]:
+    """One for all pages: what they share is kept by the browser, as a coach's does."""
+    width, height = SIZES["desktop"]
+    context = browser.new_context(
+        color_scheme="light", bypass_csp=True, viewport={"width": width, "height": height}
+    )
+    yield context
+    context.close()
+
+
+@pytest.fixture(scope="module", params=PAGES)
+def visit(request: pytest.FixtureRequest, context: Any, site: str) -> Visit:
     axe: Path = fetch_axe.PATH
     if not axe.is_file():
         missing_browser("axe-core is not there; 'python tools/fetch_axe.py' fetches it")
-    context = browser.new_context(color_scheme="light", bypass_csp=True)
+    seen, finished = Visit(request.param), []
     tab = context.new_page()
-    tab.goto(site + page)
+    tab.on("console", lambda told: told.type == "error" and seen.complaints.append(told.text))
+    tab.on("requestfinished", lambda request: finished.append(request))  # noqa: PLW0108
+    tab.goto(site + seen.page)
     tab.add_script_tag(path=str(axe))
     found = tab.evaluate("rules => axe.run(document, {runOnly: rules})", _RULES)
     # Between the themes nothing but colours differs.
     tab.emulate_media(color_scheme="dark")
     dark = tab.evaluate("rules => axe.run(document, {runOnly: rules})", _OF_COLOURS)
-    context.close()
+    tab.emulate_media(color_scheme="light")
     violations = [*found["violations"], *dark["violations"]]
-    assert [(one["id"], one["nodes"][0]["html"]) for one in violations] == []
+    seen.violations = [(one["id"], one["nodes"][0]["html"]) for one in violations]
+    for size, (width, height) in SIZES.items():
+        tab.set_viewport_size({"width": width, "height": height})
+        if not tab.evaluate("document.documentElement.scrollWidth <= innerWidth"):
+            seen.too_wide.append(size)
+        seen.too_small += [(size, told) for told in tab.evaluate(_TOO_SMALL)]
+    for one in finished:
+        seen.asked.append(one.url)
+        if "/picture" not in one.url:
+            sizes = one.sizes()
+            seen.sent_bytes += sizes["responseBodySize"] + sizes["responseHeadersSize"]
+    tab.close()
+    return seen
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_everything_fits_and_can_be_tapped(browser: Any, site: str, size: str) -> None:
-    width, height = SIZES[size]
-    context = browser.new_context(viewport={"width": width, "height": height})
-    tab = context.new_page()
-    faults: list[str] = []
-    tab.on("console", lambda told: told.type == "error" and faults.append(told.text))
-    for page in PAGES:
-        tab.goto(site + page)
-        assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth"), page
-        assert tab.evaluate(_TOO_SMALL) == [], page
-    context.close()
-    assert faults == []
+def test_no_accessibility_fault(visit: Visit) -> None:
+    assert visit.violations == []
 
 
-def test_every_page_is_small_and_asks_only_this_machine(browser: Any, site: str) -> None:
-    context = browser.new_context(viewport={"width": 1280, "height": 800})
-    tab = context.new_page()
-    asked: list[Any] = []
-    tab.on("requestfinished", lambda request: asked.append(request))  # noqa: PLW0108
-    for page in PAGES:
-        asked.clear()
-        tab.goto(site + page)
-        tab.wait_for_load_state("networkidle")
-        assert [one.url for one in asked if not one.url.startswith((site, "data:"))] == []
-        sent = sum(
-            one.sizes()["responseBodySize"] + one.sizes()["responseHeadersSize"]
-            for one in asked
-            if "/picture" not in one.url
-        )
-        assert 1_000 < sent < 150_000, page
-    context.close()
+def test_everything_fits_and_can_be_tapped(visit: Visit) -> None:
+    assert visit.too_wide == []
+    assert visit.too_small == []
+    assert visit.complaints == []
+
+
+def test_every_page_is_small_and_asks_only_this_machine(visit: Visit, site: str) -> None:
+    assert [url for url in visit.asked if not url.startswith((site, "data:"))] == []
+    assert 1_000 < visit.sent_bytes < 150_000
 
 
 def test_both_pictures_of_a_pair_fit_on_a_tablet(browser: Any, site: str) -> None:
