@@ -45,11 +45,9 @@ def states(gym: Gym) -> dict[str, str]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing(gym: Gym, scheme: str, tmp_path: Path) -> None:
+def test_axe_finds_nothing_in_either_theme(gym: Gym, tmp_path: Path) -> None:
     if not fetch_axe.PATH.is_file():
         missing_browser("axe is not there; python tools/fetch_axe.py gets it")
-    gym.page.emulate_media(color_scheme=scheme)
     gym.go("/look")
     found = {"empty queue": violations(gym)}
     for name, path in states(gym).items():
@@ -68,24 +66,28 @@ def test_axe_finds_nothing(gym: Gym, scheme: str, tmp_path: Path) -> None:
 
 def violations(gym: Gym) -> list[str]:
     gym.page.evaluate(Path(fetch_axe.PATH).read_text(encoding="utf-8"))
-    found = gym.page.evaluate(
-        """axe.run(document, {
-            runOnly: ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"],
-        })"""
-    )
-    return [
-        json.dumps([one["id"], *(node["html"][:160] for node in one["nodes"])])
-        for one in found["violations"]
-    ]
+    found = []
+    for scheme in ("light", "dark"):
+        gym.page.emulate_media(color_scheme=scheme)
+        told = gym.page.evaluate(
+            """axe.run(document, {
+                runOnly: ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"],
+            })"""
+        )
+        found += [
+            json.dumps([scheme, one["id"], *(node["html"][:160] for node in one["nodes"])])
+            for one in told["violations"]
+        ]
+    return found
 
 
 @pytest.mark.slow
 def test_nothing_scrolls_sideways_and_everything_is_large_enough(gym: Gym) -> None:
     paths = states(gym)
     for name, path in paths.items():
+        gym.go(path)
         for size, (width, height) in SIZES.items():
             gym.page.set_viewport_size({"width": width, "height": height})
-            gym.go(path)
             gym.page.wait_for_timeout(150)
             told = gym.page.evaluate(
                 """() => [document.documentElement.scrollWidth - innerWidth,
@@ -98,9 +100,7 @@ def test_nothing_scrolls_sideways_and_everything_is_large_enough(gym: Gym) -> No
             assert told == [0], f"{name} on {size}"
 
 
-@pytest.mark.parametrize("name", ["screening", "look", "editor"])
-def test_a_page_is_small(gym: Gym, name: str) -> None:
-    path = states(gym)[name]
+def test_every_page_is_small(gym: Gym) -> None:
     session = gym.context.new_cdp_session(gym.page)
     session.send("Network.enable")
     session.send("Network.setCacheDisabled", {"cacheDisabled": True})
@@ -114,8 +114,11 @@ def test_a_page_is_small(gym: Gym, name: str) -> None:
         "Network.loadingFinished",
         lambda told: sent.update({told["requestId"]: told["encodedDataLength"]}),
     )
-    gym.go(path)
-    gym.page.wait_for_load_state("networkidle")
-    total = sum(size for key, size in sent.items() if kinds.get(key) != "image/jpeg")
-    print(f"{name}: {total / 1000:.1f} kB sent without photos")
-    assert 5_000 < total < MOST_SENT
+    paths, totals = states(gym), {}
+    for name in ("screening", "look", "editor"):
+        sent.clear()
+        gym.go(paths[name])
+        gym.page.wait_for_load_state("networkidle")
+        totals[name] = sum(size for key, size in sent.items() if kinds.get(key) != "image/jpeg")
+    print({name: f"{total / 1000:.1f} kB sent without photos" for name, total in totals.items()})
+    assert {name: one for name, one in totals.items() if not 5_000 < one < MOST_SENT} == {}

@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
 import pytest
@@ -42,39 +43,49 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
             yield f"http://127.0.0.1:{port}"
 
 
-def opened(browser: Any, site: str, **how: Any) -> Any:
-    context = browser.new_context(bypass_csp=True, **how)
-    context.add_cookies([{"name": "coach", "value": "Kim", "url": site}])
-    return context.new_page()
+@dataclass(frozen=True)
+class Visit:
+    """What one visit of a page tells, looked at in both themes and in every size."""
+
+    violations: dict[str, list[tuple[str, str]]]
+    too_wide: list[tuple[int, int]]
+    too_small: list[tuple[tuple[int, int], str]]
+    complaints: list[str]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing(browser: Any, site: str, scheme: str) -> None:
+@pytest.fixture(scope="module", params=PAGES)
+def visit(request: pytest.FixtureRequest, browser: Any, site: str) -> Visit:
     if not fetch_axe.PATH.is_file():
         missing_browser("axe-core is not there; 'python tools/fetch_axe.py' fetches it")
-    tab = opened(browser, site, color_scheme=scheme)
-    for page in PAGES:
-        tab.goto(site + page)
-        tab.add_script_tag(path=str(fetch_axe.PATH))
-        # What is folded away is read too.
-        tab.evaluate("document.querySelectorAll('details').forEach(one => (one.open = true))")
+    context = browser.new_context(bypass_csp=True, viewport={"width": 1280, "height": 800})
+    context.add_cookies([{"name": "coach", "value": "Kim", "url": site}])
+    tab = context.new_page()
+    seen = Visit({}, [], [], [])
+    tab.on("console", lambda told: told.type == "error" and seen.complaints.append(told.text))
+    tab.goto(site + request.param)
+    tab.add_script_tag(path=str(fetch_axe.PATH))
+    # What is folded away is read too.
+    tab.evaluate("document.querySelectorAll('details').forEach(one => (one.open = true))")
+    for scheme in ("light", "dark"):
+        tab.emulate_media(color_scheme=scheme)
         found = tab.evaluate("tags => axe.run(document, {runOnly: tags})", _TAGS)
-        told = [(one["id"], one["nodes"][0]["html"]) for one in found["violations"]]
-        assert told == [], page
-    tab.context.close()
+        seen.violations[scheme] = [
+            (one["id"], one["nodes"][0]["html"]) for one in found["violations"]
+        ]
+    for width, height in SIZES:
+        tab.set_viewport_size({"width": width, "height": height})
+        if not tab.evaluate("document.documentElement.scrollWidth <= innerWidth"):
+            seen.too_wide.append((width, height))
+        seen.too_small.extend(((width, height), told) for told in tab.evaluate(_TOO_SMALL))
+    context.close()
+    return seen
 
 
-@pytest.mark.parametrize(("width", "height"), SIZES)
-def test_everything_fits_and_can_be_tapped(
-    browser: Any, site: str, width: int, height: int
-) -> None:
-    tab = opened(browser, site, viewport={"width": width, "height": height})
-    faults: list[str] = []
-    tab.on("console", lambda told: told.type == "error" and faults.append(told.text))
-    for page in PAGES:
-        tab.goto(site + page)
-        tab.evaluate("document.querySelectorAll('details').forEach(one => (one.open = true))")
-        assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth"), page
-        assert tab.evaluate(_TOO_SMALL) == [], page
-    tab.context.close()
-    assert faults == []
+def test_axe_finds_nothing(visit: Visit) -> None:
+    assert visit.violations == {"light": [], "dark": []}
+
+
+def test_everything_fits_and_can_be_tapped(visit: Visit) -> None:
+    assert visit.too_wide == []
+    assert visit.too_small == []
+    assert visit.complaints == []
