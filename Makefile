@@ -34,8 +34,9 @@ lint: $(INSTALLED)
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
+# What a change breaks at once, in two minutes; pages, browsers, kills and long studies run in `make test`.
 check: lint
-	$(BIN)/python -m pytest tests -n 2 --dist worksteal -m 'not slow and not weights' --ignore tests/e2e --ignore tests/recovery --ignore tests/contracts
+	$(BIN)/python -m pytest tests/unit tests/properties tests/published tests/independent tests/scenarios -n 2 --dist worksteal -m 'not slow and not weights'
 
 bench: install
 	$(BIN)/python tools/bench.py

@@ -14,6 +14,8 @@ import pytest
 import chordline
 from chordline.adapters.media.card_reader import ArucoCardReader
 
+pytestmark = pytest.mark.slow
+
 TRUTH = json.loads((Path(__file__).parents[1] / "data" / "squad_truth.json").read_text())
 PICTURES = {picture["image"]: picture for picture in TRUTH["pictures"]}
 CLUB = Path(chordline.__file__).parent / "demo" / "club"

@@ -37,6 +37,8 @@ from posed_handstands import (
     solve,
 )
 
+pytestmark = pytest.mark.slow
+
 tables = st.sampled_from(TABLES)
 coordinates = st.floats(-1.0, 1.0)
 points = st.lists(st.tuples(coordinates, coordinates), min_size=10, max_size=10).map(np.array)

@@ -20,6 +20,8 @@ from chordline.application.roster.in_and_out import ExportRoster, ImportRoster
 from chordline.application.roster.table import Cell, TableWriter
 from roster_stories import TODAY
 
+pytestmark = pytest.mark.slow
+
 _NUMBERS = count(1)
 WRITERS = (CsvTableWriter(), XlsxTableWriter())
 

@@ -17,6 +17,8 @@ from chordline.core.body.verdict import Verdict
 from screen_stories import CATALOGUE, FIND, photo, share_of_draws
 from squad_photos import photos_of
 
+pytestmark = pytest.mark.slow
+
 SEEDS = range(3)
 HIP_OR_PELVIS = {"hip_extension_deg", "pelvic_tuck_deg"}
 #: Rendered arch of gymnast 16.

@@ -18,6 +18,8 @@ from chordline.catalogue.segments import load_segments
 from screen_stories import CATALOGUE, FIND, photo
 from squad_photos import photos_of
 
+pytestmark = pytest.mark.slow
+
 FORECAST = ForecastLine(CATALOGUE, load_segments())
 
 

@@ -17,6 +17,8 @@ from chordline.errors import WrongUseError
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "web"))
 from club_pages import CLOSED, open_club
 
+pytestmark = pytest.mark.slow
+
 Run = Callable[..., str]
 TODAY = date.today()
 LAST, BEFORE = TODAY - timedelta(days=20), TODAY - timedelta(days=90)

@@ -14,6 +14,8 @@ from chordline.cli.main import app
 from chordline.errors import RefusedInputError, WrongUseError
 from training_sheet_samples import DAY, plan_record
 
+pytestmark = pytest.mark.slow
+
 Run = Callable[..., str]
 
 

@@ -16,6 +16,8 @@ from chordline.errors import ImpossibleRecordError, RefusedInputError, WrongUseE
 from club_stories import MONDAY
 from training_stories import BORN, keep_plan, planned_session, turn
 
+pytestmark = pytest.mark.slow
+
 Run = Callable[..., str]
 NAMES = ("Anna Abel", "Anna Beck", "Cleo Dahl")
 

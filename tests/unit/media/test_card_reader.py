@@ -7,6 +7,8 @@ from card_shots import Scene, develop, mean_side_px, shoot_card
 
 from chordline.adapters.media.card_reader import ArucoCardReader, card_bits
 
+pytestmark = pytest.mark.slow
+
 READER = ArucoCardReader()
 
 

@@ -21,6 +21,8 @@ from made_videos import (
     write_video,
 )
 
+pytestmark = pytest.mark.slow
+
 LONGEST_S = 300.0
 
 

@@ -19,6 +19,8 @@ from chordline.adapters.printing.cards import (
 from chordline.conventions import CARD_FOOT_M, CARD_SIDE_M
 from chordline.errors import WrongUseError
 
+pytestmark = pytest.mark.slow
+
 #: Ten pixels a millimetre, so that edges lie between pixels: renderers snap them there.
 DPI = 254
 PX_PER_M = DPI / 0.0254

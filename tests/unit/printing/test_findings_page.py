@@ -13,6 +13,8 @@ from chordline.adapters.printing.findings_view import view_findings
 from chordline.adapters.printing.press import SheetPress
 from chordline.application.sheet import GymnastSheet
 
+pytestmark = pytest.mark.slow
+
 
 def page_of(sheet: GymnastSheet) -> str:
     return SheetPress().to_html(sheet)

@@ -29,6 +29,8 @@ from training_sheet_samples import (
     the_plan,
 )
 
+pytestmark = pytest.mark.slow
+
 LANGUAGES = ("en", "de", "fr")
 KINDS = ("family", "coach", "stations", "plan", "referral")
 A4_PT = (595.28, 841.89)

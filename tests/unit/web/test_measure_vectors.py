@@ -18,6 +18,8 @@ import pytest
 
 from chordline.core.body.verdict import judge
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).resolve().parents[3]
 sys.path.insert(0, str(ROOT / "tools"))
 sys.path.insert(0, str(ROOT / "tests" / "e2e"))
