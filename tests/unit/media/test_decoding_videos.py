@@ -9,7 +9,9 @@ import pytest
 from chordline.adapters.decoding import video_process
 from chordline.adapters.decoding import video_reader as decoding
 from chordline.adapters.decoding.bounds import VIDEO_BOUNDS
+from chordline.adapters.decoding.video_process import VideoProcess
 from chordline.adapters.decoding.video_reader import ChildVideoReader
+from chordline.adapters.decoding.wire import BrokenOffError
 from chordline.adapters.media.video_reader import AvVideoReader
 from chordline.application.video_ports import Span, VideoSource
 from chordline.errors import PictureError
@@ -115,9 +117,22 @@ def test_a_process_that_fails_before_the_first_frame_is_a_refusal(stand_in, does
 
 
 def test_a_process_that_ends_later_leaves_what_was_read(stand_in):
-    opened = stand_in(FRAME.format(t=0.0) + FRAME.format(t=0.5) + "sys.exit()")
+    opened = stand_in(FRAME.format(t=0.0) + "hear()\n" + FRAME.format(t=0.5) + "sys.exit()")
     assert [frame.t_s for frame in opened.frames()] == [0.0, 0.5]
     assert "the rest of it cannot be decoded" in opened.told.sentences[0]
+
+
+def test_a_frame_that_came_whole_counts_though_its_process_has_died_since(stand_in, monkeypatch):
+    monkeypatch.setattr(VideoProcess, "tell", died_before_it_is_asked_for_the_next)
+    opened = stand_in(FRAME.format(t=0.25) + "sys.exit()")
+    assert [frame.t_s for frame in opened.frames()] == [0.25]
+    assert "the rest of it cannot be decoded" in opened.told.sentences[0]
+
+
+def died_before_it_is_asked_for_the_next(self, **told):
+    if told == {"do": "next"}:
+        raise BrokenOffError
+    self.process.send(told)
 
 
 def test_a_process_that_is_stuck_is_ended(stand_in, monkeypatch):

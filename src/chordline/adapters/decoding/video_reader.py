@@ -6,7 +6,7 @@ import os
 import threading
 import weakref
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, BinaryIO, Final
 
@@ -169,9 +169,12 @@ class ChildVideo:
                         more = "frame" in said
                         if more:
                             rgb = self._decoder.picture(said, pixels)
-                            self._decoder.tell(do="next")
+                            frame = VideoFrame(_number(said.get("t_s")), rgb)
                             any_frame = True
-                            yield VideoFrame(_number(said.get("t_s")), rgb)
+                            # It counts though its process has died since: who listens next hears.
+                            with suppress(BrokenOffError):
+                                self._decoder.tell(do="next")
+                            yield frame
                 except BrokenOffError:
                     more = False
                     raise
