@@ -7,11 +7,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime, time
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from chordline.adapters.backup.restore import Wanted
 from chordline.application.backup.backup_health import size_in_words
 from chordline.application.backup.records import BackupMade, Checked, Restored, moment_of
 from chordline.application.club.vault_ports import Vault
@@ -23,6 +22,9 @@ from chordline.cli.code import CodeOption, typed_code
 from chordline.cli.console import complain, print_json, progress_bar, remark
 from chordline.cli.take_in import DataOption
 from chordline.errors import VaultLockedError, WrongSecretError, WrongUseError
+
+if TYPE_CHECKING:
+    from chordline.adapters.backup.restore import Wanted
 
 SCHEMA = "chordline.backups/1"
 
@@ -239,6 +241,8 @@ def restore(
     if not file.is_file():
         raise WrongUseError(f"{file} is no file; name a backup (chordline-….backup) in its folder")
     place = to or data_folder_of(data, os.environ.get(DATA_VARIABLE))
+    from chordline.adapters.backup.restore import Wanted  # noqa: PLC0415
+
     wanted = Wanted(
         file=file.resolve(),
         to=place.expanduser().absolute(),
@@ -255,7 +259,7 @@ def restore(
     _tell_restored(done, wanted)
 
 
-def _tell_restored(done: Restored, wanted: Wanted) -> None:
+def _tell_restored(done: Restored, wanted: "Wanted") -> None:
     counts = done.manifest.counts
     at = done.manifest.made_at.astimezone()
     typer.echo(str(wanted.to))

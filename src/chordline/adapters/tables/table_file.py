@@ -7,7 +7,6 @@ from typing import Final
 
 from chordline.adapters.tables.csv_table import CsvTableReader, CsvTableWriter
 from chordline.adapters.tables.limits import check_size
-from chordline.adapters.tables.xlsx_table import XlsxTableReader, XlsxTableWriter
 from chordline.application.roster.table import RosterTable, TableReader, TableWriter
 from chordline.errors import RefusedInputError, WrongUseError
 
@@ -56,6 +55,9 @@ def _reader_for_zip(data: bytes) -> TableReader:
     except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, ValueError):
         raise RefusedInputError(f"the file is damaged; open it again and {_SAVE_AS}") from None
     if "xl/workbook.xml" in names:
+        # What reads workbooks is loaded where there is one: it takes longer than a command may.
+        from chordline.adapters.tables.xlsx_table import XlsxTableReader  # noqa: PLC0415
+
         return XlsxTableReader()
     if b"opendocument" in kind:
         raise RefusedInputError(f"the file is of the kind ODS; {_SAVE_AS}")
@@ -64,12 +66,6 @@ def _reader_for_zip(data: bytes) -> TableReader:
     if "xl/workbook.bin" in names:
         raise RefusedInputError(f"the file is of the kind XLSB; {_SAVE_AS}")
     raise RefusedInputError(f"the file is a ZIP without a table; unpack it, and {_SAVE_AS}")
-
-
-_WRITERS: Final[dict[str, type[CsvTableWriter] | type[XlsxTableWriter]]] = {
-    ".csv": CsvTableWriter,
-    ".xlsx": XlsxTableWriter,
-}
 
 
 def writer_for(name: str) -> TableWriter:
@@ -81,6 +77,10 @@ def writer_for(name: str) -> TableWriter:
         For other endings.
     """
     suffix = PurePath(name).suffix.lower()
-    if suffix not in _WRITERS:
-        raise WrongUseError(f"a roster is written to .csv or .xlsx, not to '{suffix}'")
-    return _WRITERS[suffix]()
+    if suffix == ".csv":
+        return CsvTableWriter()
+    if suffix == ".xlsx":
+        from chordline.adapters.tables.xlsx_table import XlsxTableWriter  # noqa: PLC0415
+
+        return XlsxTableWriter()
+    raise WrongUseError(f"a roster is written to .csv or .xlsx, not to '{suffix}'")

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import scipy  # its parts are loaded when they are used
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter
 
 from chordline.core.geometry.angles import Floats
 
@@ -68,7 +68,7 @@ def _bin_of(colour: Floats) -> tuple[NDArray[np.intp], ...]:
 def _density(colour: Floats) -> Floats:
     counts = np.zeros((_BINS, _BINS, _BINS))
     np.add.at(counts, _bin_of(colour), 1.0)
-    smooth = gaussian_filter(counts, _BIN_BLUR)
+    smooth = scipy.ndimage.gaussian_filter(counts, _BIN_BLUR)
     return np.asarray(smooth / smooth.sum())
 
 

@@ -11,8 +11,8 @@ from itertools import pairwise
 from typing import Final
 
 import numpy as np
+import scipy  # its parts are loaded when they are used
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter, map_coordinates
 
 from chordline.core.body.edge import Band, sharpen_edge
 from chordline.core.body.found import BodyMask
@@ -178,7 +178,9 @@ def _distance_to_line(points: Floats, line: Floats) -> Floats:
 def _sample_mask(mask: BodyMask, points: Floats) -> Floats:
     to_crop = np.linalg.inv(mask.crop_to_photo[:, :2])
     x, y = np.moveaxis((points - mask.crop_to_photo[:, 2]) @ to_crop.T, -1, 0)
-    alpha = map_coordinates(mask.alpha, [y, x], order=1, mode="constant", output=np.float64)
+    alpha = scipy.ndimage.map_coordinates(
+        mask.alpha, [y, x], order=1, mode="constant", output=np.float64
+    )
     return np.clip(alpha, 0.0, 1.0)
 
 
@@ -191,8 +193,8 @@ def _sample_colour(rgb: NDArray[np.uint8], points: Floats, *, blur_px: float) ->
     window = rgb[low[1] : high[1], low[0] : high[0]].astype(np.float32) / np.float32(255.0)
     x, y = np.moveaxis(points - low, -1, 0)
     planes = [
-        map_coordinates(
-            gaussian_filter(window[..., i], blur_px),
+        scipy.ndimage.map_coordinates(
+            scipy.ndimage.gaussian_filter(window[..., i], blur_px),
             [y, x],
             order=1,
             mode="nearest",

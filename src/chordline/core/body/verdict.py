@@ -3,7 +3,7 @@
 from enum import Enum
 from typing import Literal
 
-from scipy.special import ndtr
+import scipy  # its parts are loaded when they are used
 
 
 class Verdict(Enum):
@@ -49,8 +49,8 @@ def judge(
     """
 
     def p_within(limit: float) -> float:
-        below = ndtr((limit - value) / sd) if sense != "closing" else 1.0
-        above = ndtr((limit + value) / sd) if sense != "opening" else 1.0
+        below = scipy.special.ndtr((limit - value) / sd) if sense != "closing" else 1.0
+        above = scipy.special.ndtr((limit + value) / sd) if sense != "opening" else 1.0
         return float(below + above - 1.0)
 
     chances = {

@@ -8,7 +8,7 @@ and is exact for a single bound.
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import log_ndtr
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.capacity.model import Belief
 from chordline.core.capacity.update import Evidence, Updated, update
@@ -111,7 +111,7 @@ def _site(cavity: Belief, bound: Bound) -> tuple[float, float]:
     total = variance + bound.variance
     z = (mean + bound.intercept - bound.above) / np.sqrt(total)
     # Inverse Mills ratio φ(z)/Φ(z), by logarithms so that far tails do not divide zero by zero.
-    ratio = float(np.exp(-0.5 * z * z - 0.5 * _LOG_2PI - log_ndtr(z)))
+    ratio = float(np.exp(-0.5 * z * z - 0.5 * _LOG_2PI - scipy.special.log_ndtr(z)))
     new_mean = mean + variance / np.sqrt(total) * ratio
     new_variance = variance - variance**2 / total * ratio * (z + ratio)
     site_precision = max(1.0 / new_variance - 1.0 / variance, 0.0)

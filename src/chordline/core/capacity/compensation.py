@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtri
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.capacity.observed import Observed
 
@@ -56,7 +56,7 @@ def find_compensations(
     -----
     Called when |change| > z · √(var(test) + var(base) + 2·repeat²).
     """
-    limit = float(ndtri(0.5 + confidence / 2.0))
+    limit = float(scipy.special.ndtri(0.5 + confidence / 2.0))
     found = []
     for name in watched:
         if name not in test.names or name not in base.names:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-from scipy.special import ndtr
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.capacity.model import Belief, CapacityModel
 from chordline.core.geometry.angles import Floats
@@ -64,7 +64,7 @@ class Undecided:
 def limiter_probabilities(belief: Belief, model: CapacityModel) -> Floats:
     """Return P(shortfall > threshold) of every capacity, (capacities,)."""
     n = len(model.capacities)
-    return np.asarray(ndtr((belief.mean[:n] - model.thresholds) / belief.sd[:n]))
+    return np.asarray(scipy.special.ndtr((belief.mean[:n] - model.thresholds) / belief.sd[:n]))
 
 
 def was_tested(belief: Belief, prior: Belief, model: CapacityModel, rules: Rules) -> list[bool]:
@@ -129,7 +129,7 @@ def _stands(i: int, rival: int, *, belief: Belief, prior: Belief, model: Capacit
     left = 1.0 - k * cov[rival, rival]
     mean = belief.mean[i] + k * cov[i, rival] / left * (belief.mean[rival] - prior.mean[rival])
     sd = np.sqrt(cov[i, i] + k * cov[i, rival] ** 2 / left)
-    return float(ndtr((mean - model.thresholds[i]) / sd))
+    return float(scipy.special.ndtr((mean - model.thresholds[i]) / sd))
 
 
 def rank_limiters(
@@ -165,4 +165,4 @@ def rank_limiters(
 def expected_shortfall(mean: float, sd: float) -> float:
     """Return E[max(x, 0)] of a Gaussian: an ability beyond need does not count."""
     z = mean / sd
-    return float(mean * ndtr(z) + sd * np.exp(-0.5 * z * z) / np.sqrt(2.0 * np.pi))
+    return float(mean * scipy.special.ndtr(z) + sd * np.exp(-0.5 * z * z) / np.sqrt(2.0 * np.pi))

@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import scipy  # its parts are loaded when they are used
 from numpy.typing import NDArray
-from scipy.special import ndtr, xlogy
 
 from chordline.core.capacity.model import Belief, CapacityModel
 from chordline.core.capacity.update import Evidence, update
@@ -124,8 +124,8 @@ def _gain(
     then = np.clip(np.diag(after.covariance)[:n], 1e-12, None)
     moved = np.sqrt(np.clip(now - then, 0.0, None))
     means = belief.mean[:n, None] + moved[:, None] * _NODES
-    p_then = ndtr((means - model.thresholds[:, None]) / np.sqrt(then)[:, None])
-    p_now = ndtr((belief.mean[:n] - model.thresholds) / np.sqrt(now))
+    p_then = scipy.special.ndtr((means - model.thresholds[:, None]) / np.sqrt(then)[:, None])
+    p_now = scipy.special.ndtr((belief.mean[:n] - model.thresholds) / np.sqrt(now))
     return float((_entropy(p_now) - _entropy(p_then) @ _WEIGHTS)[counted].sum())
 
 
@@ -143,4 +143,6 @@ def expected_evidence(model: CapacityModel, rows: NDArray[np.intp], belief: Beli
 
 def _entropy(p: Floats) -> Floats:
     """Return the entropy of a yes-or-no of probability p, in bits."""
-    return np.asarray(-(xlogy(p, p) + xlogy(1.0 - p, 1.0 - p)) / np.log(2.0))
+    return np.asarray(
+        -(scipy.special.xlogy(p, p) + scipy.special.xlogy(1.0 - p, 1.0 - p)) / np.log(2.0)
+    )

@@ -6,7 +6,7 @@ Taking all measures of a screen together makes the order of the tests irrelevant
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.capacity.model import Belief
 from chordline.core.geometry.angles import Floats
@@ -62,7 +62,7 @@ def update(prior: Belief, evidence: Evidence) -> Updated:
         return Updated(prior, np.zeros((len(prior.mean), 0)), np.zeros(0))
     innovation = evidence.values - h @ prior.mean - evidence.intercepts
     spread = h @ p @ h.T + evidence.noise
-    gain = cho_solve(cho_factor(spread), h @ p).T
+    gain = scipy.linalg.cho_solve(scipy.linalg.cho_factor(spread), h @ p).T
     rest = np.eye(len(p)) - gain @ h
     covariance = rest @ p @ rest.T + gain @ evidence.noise @ gain.T
     return Updated(

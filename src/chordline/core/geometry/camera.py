@@ -8,8 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import least_squares
-from scipy.spatial.transform import Rotation
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.estimate import Estimate
 from chordline.core.geometry.angles import Floats
@@ -128,7 +127,9 @@ def locate_card(
     points = np.column_stack([card_points(side_m), np.zeros(4)])
 
     def unpack(poses: Floats) -> tuple[Floats, Floats, Floats]:
-        rotations = Rotation.from_rotvec(poses[:, :3]).as_matrix() @ _FRONTAL
+        rotations = (
+            scipy.spatial.transform.Rotation.from_rotvec(poses[:, :3]).as_matrix() @ _FRONTAL
+        )
         stretch = np.exp(camera.focal_rel_sd * poses[:, 6])
         # A longer lens farther away sees the same: depth is counted in focal lengths.
         depth = poses[:, 5] * stretch
@@ -152,9 +153,11 @@ def locate_card(
         return np.asarray((both[:7] - both[7:]).T / (2.0 * _SLOPE_STEP))
 
     def fit_from(rotation: Floats, shift: Floats) -> tuple[Floats, Floats]:
-        turn = Rotation.from_matrix(rotation @ _FRONTAL.T).as_rotvec()
+        turn = scipy.spatial.transform.Rotation.from_matrix(rotation @ _FRONTAL.T).as_rotvec()
         start = np.concatenate([turn, shift, [0.0]])
-        fit = least_squares(residuals_of_one, start, jac=slopes_of_one, x_scale="jac", method="lm")
+        fit = scipy.optimize.least_squares(
+            residuals_of_one, start, jac=slopes_of_one, x_scale="jac", method="lm"
+        )
         slopes = np.asarray(fit.jac, dtype=np.float64)
         return np.asarray(fit.x), np.asarray(np.linalg.pinv(slopes.T @ slopes))
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.special import ndtr
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.estimate import Estimate
 from chordline.core.geometry.angles import Floats
@@ -118,5 +118,5 @@ def find_arrival(traces: Traces, names: Sequence[str], rules: ArrivalRules) -> A
 def _p_within(value: Floats, sd: Floats, limit: float) -> Floats:
     """Return the probability that a value's size is at most a limit; 0 where it is not known."""
     sd = np.maximum(sd, 1e-12)
-    p = ndtr((limit - value) / sd) - ndtr((-limit - value) / sd)
+    p = scipy.special.ndtr((limit - value) / sd) - scipy.special.ndtr((-limit - value) / sd)
     return np.asarray(np.nan_to_num(p))

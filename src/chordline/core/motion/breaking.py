@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy.special import ndtr
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.geometry.angles import Floats
 from chordline.core.motion.crossing import Crossing, locate_crossing
@@ -89,7 +89,7 @@ def share_first(breaks: Sequence[Break]) -> dict[Where, float]:
     at = np.array([one.when.at_s for one in breaks])
     sd = np.maximum(np.array([one.when.sd_s for one in breaks]), 1e-3)
     grid = np.linspace((at - 5.0 * sd).min(), (at + 5.0 * sd).max(), _FIRST_STEPS)
-    done: Floats = ndtr((grid[:, None] - at) / sd)
+    done: Floats = scipy.special.ndtr((grid[:, None] - at) / sd)
     left = 1.0 - done
     others = np.stack([np.delete(left, i, axis=1).prod(axis=1) for i in range(len(at))], axis=1)
     share = (np.diff(done, axis=0) * 0.5 * (others[1:] + others[:-1])).sum(axis=0)

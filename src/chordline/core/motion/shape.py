@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+import scipy  # its parts are loaded when they are used
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from chordline.core.body.verdict import Sense
 from chordline.core.geometry.angles import Floats
@@ -96,8 +96,8 @@ class Stray:
     def p_outside(self) -> Floats:
         """Probability that the stray is beyond `leave`; NaN where lost."""
         sd = np.maximum(np.hypot(self.random_sd, self.common_sd), 1e-12)
-        above = ndtr((self.off - self.limit.leave) / sd)
-        below = ndtr((-self.off - self.limit.leave) / sd)
+        above = scipy.special.ndtr((self.off - self.limit.leave) / sd)
+        below = scipy.special.ndtr((-self.off - self.limit.leave) / sd)
         if self.limit.sense == "closing":
             return np.asarray(below)
         return np.asarray(above if self.limit.sense == "opening" else above + below)

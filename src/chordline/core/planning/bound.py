@@ -4,8 +4,7 @@ from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
-from scipy import optimize
-from scipy.sparse import csr_array
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.planning.blocks import Block, count_presence, cut_blocks, find_close_pairs
 from chordline.core.planning.instance import Instance
@@ -15,10 +14,6 @@ from chordline.core.planning.worth import cut_pieces
 PIECE_ERROR = 0.002
 #: Possible weeks of a group that are still looked at one by one.
 _MOST_WEEKS = 250
-
-
-#: scipy's types know neither sparse rows nor limits as an array.
-_solve_linear: Any = optimize.linprog
 
 
 class _Rows:
@@ -47,11 +42,13 @@ class _Rows:
     def maximise(self) -> float:
         if not self.worth or max(self.worth) <= 0.0:
             return 0.0
-        rows = csr_array(
+        rows = scipy.sparse.csr_array(
             (np.array(self._v), (np.array(self._i), np.array(self._j))),
             shape=(len(self.limits), len(self.most)),
         )
-        found = _solve_linear(
+        # scipy's types know neither sparse rows nor limits as an array.
+        solve_linear: Any = scipy.optimize.linprog
+        found = solve_linear(
             -np.array(self.worth),
             A_ub=rows,
             b_ub=np.array(self.limits),

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-from scipy.special import ndtr, ndtri
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.estimate import Estimate
 from chordline.core.geometry.angles import Floats
@@ -43,7 +43,7 @@ class Certainty:
     @property
     def sds(self) -> float:
         """How many sd the value must lie inside of the limit."""
-        return float(ndtri(self.sure))
+        return float(scipy.special.ndtri(self.sure))
 
 
 @dataclass(frozen=True)
@@ -171,7 +171,7 @@ def judge_gate(gate: Gate, certainty: Certainty) -> JudgedGate:
 
 def _chance(gate: Gate, value: Estimate) -> float:
     lower, upper = _limits(gate, value)
-    return float(ndtr(upper) - ndtr(lower))
+    return float(scipy.special.ndtr(upper) - scipy.special.ndtr(lower))
 
 
 def _limits(gate: Gate, value: Estimate) -> tuple[float, float]:
@@ -215,7 +215,7 @@ def joint_probability(
             pair = frozenset((known[i][0].name, known[j][0].name))
             matrix[i, j] = matrix[j, i] = (correlations or {}).get(pair, 0.0)
     if np.array_equal(matrix, np.eye(len(known))):
-        return float(np.prod(ndtr(limits[:, 1]) - ndtr(limits[:, 0])))
+        return float(np.prod(scipy.special.ndtr(limits[:, 1]) - scipy.special.ndtr(limits[:, 0])))
     return _box_probability(limits, matrix)
 
 
@@ -232,12 +232,12 @@ def _box_probability(limits: Floats, matrix: Floats) -> float:
     share = np.ones(_POINTS)
     for i in range(n):
         shift = drawn[:, :i] @ factor[i, :i]
-        below = ndtr((limits[i, 0] - shift) / factor[i, i])
-        above = ndtr((limits[i, 1] - shift) / factor[i, i])
+        below = scipy.special.ndtr((limits[i, 0] - shift) / factor[i, i])
+        above = scipy.special.ndtr((limits[i, 1] - shift) / factor[i, i])
         share *= above - below
         if i < n - 1:
             level = below + points[:, i] * (above - below)
-            drawn[:, i] = ndtri(np.clip(level, 1e-15, 1.0 - 1e-15))
+            drawn[:, i] = scipy.special.ndtri(np.clip(level, 1e-15, 1.0 - 1e-15))
     return float(np.clip(share.mean(), 0.0, 1.0))
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from itertools import groupby
 
 import numpy as np
-from scipy.optimize import linear_sum_assignment
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.planning.problem import Exercise, Problem, Turn
 
@@ -30,7 +30,7 @@ def settle_stations(problem: Problem, turns: Sequence[Turn]) -> tuple[Turn, ...]
     for (session, round_), together in groupby(turns, key=lambda one: (one.session, one.round)):
         some = list(together)
         cost = np.array([_costs(problem, exercises[one.exercise], one) for one in some])
-        _, at = linear_sum_assignment(cost)
+        _, at = scipy.optimize.linear_sum_assignment(cost)
         settled += sorted(
             (
                 Turn(session, round_, int(station), one.exercise, one.gymnasts)

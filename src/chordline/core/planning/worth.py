@@ -5,12 +5,11 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.special import ndtri
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.estimate import Estimate
 
-#: Middles of 200 slices of the standard normal distribution, as probable each.
-_QUANTILES: Final = ndtri((np.arange(200) + 0.5) / 200.0)
+_SLICES: Final = 200
 
 
 def weigh_payoff(payoff: Estimate, doubt_weight: float) -> float:
@@ -83,8 +82,10 @@ def expect_taken(shortfall: Estimate, gain: Estimate) -> Estimate:
     -----
     Mean and sd over quantiles of both, independent of one another; within 1 % of their sd.
     """
-    missing = np.maximum(shortfall.value + shortfall.sd * _QUANTILES[:, None], 0.0)
-    given = np.maximum(gain.value + gain.sd * _QUANTILES[None, :], 0.0)
+    # Middles of slices of the standard normal distribution, as probable each.
+    quantiles = scipy.special.ndtri((np.arange(_SLICES) + 0.5) / _SLICES)
+    missing = np.maximum(shortfall.value + shortfall.sd * quantiles[:, None], 0.0)
+    given = np.maximum(gain.value + gain.sd * quantiles[None, :], 0.0)
     taken = np.minimum(missing, given)
     return Estimate(float(taken.mean()), float(taken.std()))
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from scipy.special import ndtr
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.geometry.angles import Floats
 from chordline.core.progress.smoother import Curve, smooth_timelines
@@ -168,9 +168,9 @@ def _judge(
     told = sds < rules.told * believed
     # A capacity that cannot wander has not changed: its gain and sd are 0.
     scale = np.maximum(sds, 1e-12)
-    better = ndtr(gains / scale)
-    better_by_worth = ndtr((gains - rules.worth) / scale)
-    worse_by_worth = ndtr((-gains - rules.worth) / scale)
+    better = scipy.special.ndtr(gains / scale)
+    better_by_worth = scipy.special.ndtr((gains - rules.worth) / scale)
+    worse_by_worth = scipy.special.ndtr((-gains - rules.worth) / scale)
     return tuple(
         Change(
             capacity=name,

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtri
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.estimate import Estimate
 from chordline.core.geometry.angles import Floats
@@ -62,7 +62,7 @@ def compare_measures(
     -----
     Capped holds are bounds, not measures; they are not compared.
     """
-    limit = float(ndtri(0.5 + confidence / 2.0))
+    limit = float(scipy.special.ndtri(0.5 + confidence / 2.0))
     offsets = _offset_variances(earlier, later)
     before, after = _means(model, earlier), _means(model, later)
     nuisances = [one.name for one in model.capacities.nuisances]

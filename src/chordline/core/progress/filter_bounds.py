@@ -7,7 +7,7 @@ noise-free values s = h·x that the bounds speak of.
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.special import log_ndtr
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.capacity.censored import Bound
 from chordline.core.geometry.angles import Floats
@@ -93,7 +93,7 @@ def _sites(
     total = v + noise
     z = (mean - least) / np.sqrt(total)
     # Inverse Mills ratio φ(z)/Φ(z), by logarithms so that far tails do not divide zero by zero.
-    ratio = np.exp(-0.5 * z * z - 0.5 * _LOG_2PI - log_ndtr(z))
+    ratio = np.exp(-0.5 * z * z - 0.5 * _LOG_2PI - scipy.special.log_ndtr(z))
     new_mean = mean + v / np.sqrt(total) * ratio
     new_variance = v - v**2 / total * ratio * (z + ratio)
     precision = 1.0 / new_variance - 1.0 / v

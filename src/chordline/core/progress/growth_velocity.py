@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.estimate import Estimate
 from chordline.core.geometry.angles import Floats
@@ -161,4 +161,4 @@ def chance_of_fast_growth(velocity: Estimate, *, fast_cm_per_year: float) -> flo
     Normal errors, and no opinion beforehand on how children grow: with statures half a year apart
     the chance stays near a half for long, which is what such statures tell.
     """
-    return float(ndtr((velocity.value - fast_cm_per_year) / velocity.sd))
+    return float(scipy.special.ndtr((velocity.value - fast_cm_per_year) / velocity.sd))

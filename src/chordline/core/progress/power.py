@@ -13,7 +13,7 @@ which for no gain is below 1 − sure, the more so the less a change was to be e
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr, ndtri
+import scipy  # its parts are loaded when they are used
 
 from chordline.core.capacity.model import Belief
 from chordline.core.geometry.angles import Floats
@@ -116,8 +116,8 @@ def detection_power(
     seen = np.isfinite(error_sd) & (believed_variance > 0.0)
     s = np.where(seen, error_sd, 1.0)
     q = np.where(seen, believed_variance, 1.0)
-    least = float(ndtri(sure)) * s * np.sqrt(1.0 + s**2 / q)
-    power = ndtr((change.gain - least) / np.hypot(s, change.gain_sd))
+    least = float(scipy.special.ndtri(sure)) * s * np.sqrt(1.0 + s**2 / q)
+    power = scipy.special.ndtr((change.gain - least) / np.hypot(s, change.gain_sd))
     return np.asarray(np.where(seen, power, 0.0))
 
 
@@ -125,5 +125,5 @@ def smallest_seen(
     *, error_sd: Floats, believed_variance: Floats, sure: float, power: float
 ) -> Floats:
     """Return the smallest true gain that is seen with a power, (...); parameters as above."""
-    least = ndtri(sure) * error_sd * np.sqrt(1.0 + error_sd**2 / believed_variance)
-    return np.asarray(least + ndtri(power) * error_sd)
+    least = scipy.special.ndtri(sure) * error_sd * np.sqrt(1.0 + error_sd**2 / believed_variance)
+    return np.asarray(least + scipy.special.ndtri(power) * error_sd)
