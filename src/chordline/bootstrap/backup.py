@@ -21,12 +21,24 @@ from chordline.application.backup.backup_health import (
 from chordline.application.backup.check_backup import CheckBackup
 from chordline.application.backup.make_backup import BackupTools, MakeBackup
 from chordline.application.backup.ports import CopyRecords, Folder, Progress, Stop
-from chordline.application.backup.records import BackupSettings, Checked, Restored, SealedPicture
+from chordline.application.backup.records import (
+    BackupSettings,
+    Checked,
+    Restored,
+    Sampled,
+    SealedPicture,
+)
 from chordline.application.backup.replace_rings import ReplaceRings, copies_in_words
 from chordline.application.club.vault_ports import Vault
 from chordline.application.health import Finding
 from chordline.bootstrap.progress import Progress as ProgressApp
-from chordline.errors import BackupError, ChordlineError, VaultError, VaultLockedError
+from chordline.errors import (
+    BackupError,
+    ChordlineError,
+    PhotoStoreError,
+    VaultError,
+    VaultLockedError,
+)
 
 if TYPE_CHECKING:
     from chordline.adapters.backup.keys import ReadingKeys
@@ -166,7 +178,7 @@ class Backups(ProgressApp):
                     check_copy,
                     self.backup_settings,
                     ring_ids=lambda one: _ring_ids(one, vault),
-                    sample=self._open_sample if own else lambda *_: 0,
+                    sample=self._open_sample if own else lambda *_: Sampled(),
                     ours=SealedFiles(self.data_folder / "photos") if own else None,
                     clock=_now,
                 )
@@ -295,30 +307,37 @@ class Backups(ProgressApp):
         with self.records.reading() as tx:
             return frozenset(asked) - frozenset(tx.photos.not_needed(asked))
 
-    def _open_sample(self, folder: Folder, pictures: Sequence[SealedPicture]) -> int:
+    def _open_sample(self, folder: Folder, pictures: Sequence[SealedPicture]) -> Sampled:
         """Decrypt some pictures where they lie in a folder; none where the vault is locked."""
         from chordline.adapters.vault.store import SealedPhotoStore  # noqa: PLC0415
 
         if self.vault.locked or not pictures:
-            return 0
+            return Sampled()
         store = SealedPhotoStore(
             folder.path / "pictures", self.vault, wrapped=self._wrapped_key, unfiled=str
         )
-        opened = 0
+        opened, spoilt = 0, []
         for one in pictures[:: max(1, -(-len(pictures) // _SAMPLE))]:
             if self._wrapped_key(one.name.split("-")[1]) is None:
                 continue  # erased since
-            with store.open_file(one.name) as file:
-                while file.read(1 << 20):
-                    pass
-            opened += 1
-        return opened
+            try:
+                with store.open_file(one.name) as file:
+                    while file.read(1 << 20):
+                        pass
+            except VaultLockedError:
+                raise
+            except PhotoStoreError:
+                spoilt.append(one.name)
+            else:
+                opened += 1
+        return Sampled(opened, tuple(spoilt))
 
 
 def restore_backup(
     wanted: "Wanted",
     unlock: Callable[[Vault], None],
     *,
+    new_passphrase: Callable[[], str] = lambda: "",
     club_catalogue: Path | None = None,
     progress: Progress | None = None,
     stop: Stop = lambda: None,
@@ -329,7 +348,7 @@ def restore_backup(
     def stage(folder: Path) -> "StagedClub":
         return Backups(club_catalogue=club_catalogue, data=folder)
 
-    return RestoreBackup(stage, unlock)(wanted, progress=progress, stop=stop)
+    return RestoreBackup(stage, unlock, new_passphrase)(wanted, progress=progress, stop=stop)
 
 
 def data_folder_of(named: Path | None, from_environment: str | None) -> Path:

@@ -21,6 +21,7 @@ from chordline.bootstrap.backup import data_folder_of, open_folder, restore_back
 from chordline.cli.code import CodeOption, typed_code
 from chordline.cli.console import complain, print_json, progress_bar, remark
 from chordline.cli.take_in import DataOption
+from chordline.cli.vault import new_passphrase
 from chordline.errors import VaultLockedError, WrongSecretError, WrongUseError
 
 if TYPE_CHECKING:
@@ -108,6 +109,13 @@ def _make(app: App, folder: Path | None, *, quiet: bool) -> None:
         )
     if made.lost:
         complain(f"{len(made.lost)} pictures are missing in the club's own folder; see 'doctor'.")
+    if made.spoilt:
+        complain(
+            f"{len(made.spoilt)} of the pictures that were tried do not open: they are damaged in "
+            "the club's own folder. An older backup may have them whole ('chordline restore FILE "
+            "--to FOLDER'); the disk may be failing."
+        )
+    if made.lost or made.spoilt:
         raise typer.Exit(3)
 
 
@@ -231,12 +239,19 @@ def restore(
         bool,
         typer.Option("--without-damaged", help="Go on where pictures are missing or damaged."),
     ] = False,
+    new_keys: Annotated[
+        bool,
+        typer.Option(
+            "--new-keys", help="Other keys for everything, and another passphrase: you are asked."
+        ),
+    ] = False,
     code: CodeOption = None,
     data: DataOption = None,
 ) -> None:
     """Restore a backup: everything is checked first, and nothing is written over.
 
-    Passphrase or recovery code open it. Who was erased since is erased again.
+    Passphrase or recovery code open it. Who was erased since is erased again. With --new-keys what
+    somebody who has left may still hold opens nothing that is kept from now on.
     """
     if not file.is_file():
         raise WrongUseError(f"{file} is no file; name a backup (chordline-….backup) in its folder")
@@ -249,10 +264,16 @@ def restore(
         replace=replace_it,
         database=os.environ.get(DATABASE_VARIABLE) or None,
         without_damaged=without_damaged,
+        new_keys=new_keys,
     )
     try:
         with progress_bar("Restoring") as bar:
-            done = restore_backup(wanted, _asker(typed_code(code)), progress=bar)
+            done = restore_backup(
+                wanted,
+                _asker(typed_code(code)),
+                new_passphrase=new_passphrase,
+                progress=bar,
+            )
     except KeyboardInterrupt:
         complain("Stopped. Nothing was changed.")
         raise typer.Exit(130) from None
@@ -275,10 +296,26 @@ def _tell_restored(done: Restored, wanted: "Wanted") -> None:
         remark(f"What was there before is in {done.aside}; delete it once you have looked.")
     if wanted.database is not None:
         remark("The records are in the database that was named; the pictures in the folder.")
-    remark("Everybody logs in again. Name a backup folder: 'chordline backup FOLDER'.")
+    if wanted.new_keys:
+        _tell_renewed(done, wanted)
+    else:
+        remark("Everybody logs in again. Name a backup folder: 'chordline backup FOLDER'.")
     if done.damaged:
         complain(f"{len(done.damaged)} pictures could not be brought back.")
         raise typer.Exit(3)
+
+
+def _tell_renewed(done: Restored, wanted: "Wanted") -> None:
+    remark(
+        "Everything has new keys, and only the new passphrase opens it. Now: print a recovery "
+        "sheet ('chordline vault recovery -o recovery.pdf'), name a new backup folder ('chordline "
+        "backup FOLDER'), disable the account of who left, pair the tablets again."
+    )
+    old = [str(wanted.file.parent), *([done.aside] if done.aside else [])]
+    complain(
+        f"The keys of before still open what lies in {' and in '.join(old)}, and in every copy of "
+        "them. Make the new backup first, then destroy them."
+    )
 
 
 def _asker(code: str | None) -> Callable[[Vault], None]:

@@ -79,7 +79,7 @@ def passphrase(
             club.vault.remove_passphrase()
             remark("The passphrase is gone: whoever has a copy of the data folder sees everything.")
             return
-        club.vault.set_passphrase(_new_passphrase())
+        club.vault.set_passphrase(new_passphrase())
         remark("The passphrase is changed." if had_one else "The passphrase is set.")
         if club.vault.sheet_printed_on is None:
             complain(
@@ -88,7 +88,8 @@ def passphrase(
             )
 
 
-def _new_passphrase() -> str:
+def new_passphrase() -> str:
+    """Return a passphrase that somebody types twice, or a line of standard input."""
     if not sys.stdin.isatty():
         return sys.stdin.readline().rstrip("\r\n")
     first = getpass.getpass("New passphrase: ")
@@ -133,7 +134,7 @@ def unlock(
         code = typed_code(code)
         if code is not None:
             club.vault.unlock_with_code(code)
-            club.vault.set_passphrase(_new_passphrase())
+            club.vault.set_passphrase(new_passphrase())
             remark("The code opens the pictures, and the new passphrase does.")
             return
         if not club.vault.opens():

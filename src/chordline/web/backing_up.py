@@ -135,6 +135,11 @@ class BackingUp(InBackground):
         made = self._app.make_backup()(progress=_Steps(self._change), stop=self._stop_asked)
         if made.lost:
             return f"Backed up, but {len(made.lost)} pictures are missing in the club's own folder"
+        if made.spoilt:
+            return (
+                f"Backed up, but {len(made.spoilt)} pictures are damaged in the club's own folder; "
+                "an older backup may have them whole"
+            )
         return f"Backed up and found whole, with {made.pictures} pictures and videos"
 
     def _check(self, name: str) -> str:

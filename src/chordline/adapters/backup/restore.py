@@ -15,6 +15,7 @@ from chordline.adapters.backup.keys import reading_keys
 from chordline.adapters.backup.names import PLAIN_NAME
 from chordline.adapters.backup.records_copy import check_copy
 from chordline.adapters.backup.records_move import move_records
+from chordline.adapters.backup.renew_keys import RenewKeys
 from chordline.adapters.backup.restore_place import erased_there, look_at_place
 from chordline.adapters.backup.ring_file import Key, read_ring, write_ring
 from chordline.adapters.backup.sealed_files import SealedFiles
@@ -89,6 +90,8 @@ class Wanted:
         Address of an empty PostgreSQL database for the records; None = a file in the folder.
     without_damaged : bool
         Whether to go on where pictures are missing or damaged.
+    new_keys : bool
+        Whether everything gets other keys, and the club another passphrase.
     """
 
     file: Path
@@ -96,6 +99,7 @@ class Wanted:
     replace: bool = False
     database: str | None = None
     without_damaged: bool = False
+    new_keys: bool = False
 
 
 @dataclass(frozen=True)
@@ -120,13 +124,19 @@ class RestoreBackup:
     unlock : callable
         Unlocks a vault; called again, with another file of the same club key, where it raised
         `WrongSecretError`.
+    new_passphrase : callable
+        Returns the passphrase of the new club key; asked where new keys are wanted.
     """
 
     def __init__(
-        self, stage: Callable[[Path], StagedClub], unlock: Callable[[Vault], None]
+        self,
+        stage: Callable[[Path], StagedClub],
+        unlock: Callable[[Vault], None],
+        new_passphrase: Callable[[], str],
     ) -> None:
         self._stage = stage
         self._unlock = unlock
+        self._new_passphrase = new_passphrase
 
     def __call__(
         self, wanted: Wanted, *, progress: Progress | None = None, stop: Stop = lambda: None
@@ -168,6 +178,7 @@ class RestoreBackup:
         _need_room(staging, opening)
         club = self._stage(staging)
         self._open_vault(club.vault, folder, opening, staging)
+        renew = self._renewing(source, staging, club.vault) if wanted.new_keys else None
         with closing(open_container(wanted.file, reading_keys(club.vault))) as backup:
             manifest = backup.manifest
             _unpack(backup, staging, watch.stop)
@@ -190,13 +201,28 @@ class RestoreBackup:
             )
         try:
             club_id = club.club().id
-            fitting = _fitting(ring, taken, club.vault)
-            with club.records.transaction() as tx:
-                import_ring(tx, club_id, club.vault, fitting)
+            if renew is None:
+                with club.records.transaction() as tx:
+                    import_ring(tx, club_id, club.vault, _fitting(ring, taken, club.vault))
             erased = EraseAgain(club.records, club.keep_her())(known)
-            _open_some(club.photo_store, taken)
-            if opening.needs_no_passphrase:
-                club.vault.remove_passphrase()
+            if renew is None:
+                spoilt = _spoilt_among(club.photo_store, taken)
+                if opening.needs_no_passphrase:
+                    club.vault.remove_passphrase()
+            else:
+                renewed = renew(
+                    club.records, club_id, ring, progress=watch.progress, stop=watch.stop
+                )
+                spoilt = [*renewed.unreadable, *_spoilt_among(renewed.store, renewed.names)]
+                taken = list(renewed.names)
+                renew.put_in_place()
+            if spoilt and not wanted.without_damaged:
+                raise BackupError(
+                    f"{len(spoilt)} of the pictures that were tried do not open: they were damaged "
+                    "when the backup was made. Take an older one, or restore the rest with "
+                    "--without-damaged. Nothing was changed"
+                )
+            damaged = sorted({*damaged, *spoilt})
             club.records.scrub()
         finally:
             club.records.close()
@@ -213,6 +239,13 @@ class RestoreBackup:
             aside="" if aside is None else str(aside),
             migrated_from="" if revision == manifest.revision else manifest.revision,
         )
+
+    def _renewing(self, source: _Source, staging: Path, before: Vault) -> RenewKeys:
+        """Ask for the new passphrase before the long work; one of before is refused."""
+        renew = RenewKeys(staging, before, self._new_passphrase())
+        today = source.folder.read_beside(CLUB_KEY)
+        renew.refuse_known([source.opening.club_key, *([] if today is None else [today])])
+        return renew
 
     def _open_vault(
         self, vault: Vault, folder: BackupFolder, opening: Opening, staging: Path
@@ -300,16 +333,21 @@ def _fitting(ring: Sequence[Key], names: Sequence[str], vault: Vault) -> bytes:
     return write_ring(sorted(ring, key=lambda one: one["id"] not in needed), vault)
 
 
-def _open_some(store: PhotoStore, names: Sequence[str]) -> None:
+def _spoilt_among(store: PhotoStore, names: Sequence[str]) -> list[str]:
+    """Return which of some pictures do not open; refuse where none does."""
+    tried, spoilt = 0, []
     for name in spread(names):
         if store.has(name):
+            tried += 1
             try:
                 store.open(name)
-            except PhotoStoreError as error:
-                raise BackupError(
-                    f"the pictures in this backup do not open ({error}); take ring and pictures "
-                    "from one folder"
-                ) from None
+            except PhotoStoreError:
+                spoilt.append(name)
+    if tried and len(spoilt) == tried:
+        raise BackupError(
+            "the pictures in this backup do not open; take ring and pictures from one folder"
+        )
+    return spoilt
 
 
 def spread(names: Sequence[str]) -> Sequence[str]:
@@ -321,7 +359,9 @@ def _switch(wanted: Wanted, staging: Path) -> Path | None:
     """Put the folder into its place; return where the one before lies now."""
     to, aside = wanted.to, None
     if to.exists() and any(to.iterdir()):
-        for name in _OF_THIS_MACHINE:
+        # With new keys nothing of it is trusted: certificates have keys as well, and the backup
+        # folders hold copies under the keys of before.
+        for name in () if wanted.new_keys else _OF_THIS_MACHINE:
             if (to / name).is_dir():
                 shutil.copytree(to / name, staging / name)
             elif (to / name).exists():

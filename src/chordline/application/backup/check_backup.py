@@ -19,6 +19,7 @@ from chordline.application.backup.records import (
     BackupNote,
     BackupSettings,
     Checked,
+    Sampled,
     SealedPicture,
     key_id_of,
 )
@@ -35,7 +36,7 @@ class CheckBackup:
     ring_ids : callable
         Returns the ids of the keys in a folder's ring; None where it is damaged or missing.
     sample : callable
-        Decrypts some pictures in a folder and returns how many.
+        Decrypts some pictures in a folder.
     ours : Pictures or None
         The club's own sealed files, where it is the club's own backup: damaged ones are removed
         from the folder, so that the next backup copies them anew.
@@ -48,7 +49,7 @@ class CheckBackup:
         settings: SettingsBook,
         *,
         ring_ids: Callable[[Folder], frozenset[str] | None],
-        sample: Callable[[Folder, Sequence[SealedPicture]], int],
+        sample: Callable[[Folder, Sequence[SealedPicture]], Sampled],
         ours: Pictures | None,
         clock: Clock,
     ) -> None:
@@ -106,12 +107,18 @@ class CheckBackup:
                 damaged.append(one.name)
             if progress is not None:
                 progress.step("")
-        opened = self._sample(folder, whole)
-        if not damaged:
+        sampled = self._sample(folder, whole)
+        if not damaged and not sampled.spoilt:
             self._note(folder, name)
         else:
             self._let_copy_anew(folder, damaged)
-        return Checked(manifest, len(whole), erased, tuple(damaged), opened)
+        return Checked(
+            manifest,
+            len(whole) - len(sampled.spoilt),
+            erased,
+            (*damaged, *sampled.spoilt),
+            sampled.opened,
+        )
 
     def _let_copy_anew(self, folder: Folder, damaged: Sequence[str]) -> None:
         """Remove damaged pictures that the club still has: the next backup copies them."""

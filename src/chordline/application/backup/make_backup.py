@@ -3,7 +3,7 @@
 import shutil
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -31,6 +31,7 @@ from chordline.application.backup.records import (
     FolderNote,
     Manifest,
     Opening,
+    Sampled,
     SealedPicture,
     moment_of,
 )
@@ -58,7 +59,7 @@ class BackupTools:
     needed : callable
         Returns which of some content keys the records still name.
     sample : callable
-        Decrypts some pictures in a folder, where the vault is open; returns how many.
+        Decrypts some pictures in a folder, where the vault is open.
     """
 
     copier: CopyRecords
@@ -72,17 +73,18 @@ class BackupTools:
     open_folder: Callable[[str], Folder]
     workplace: Path
     needed: Callable[[Iterable[str]], frozenset[str]]
-    sample: Callable[[Folder, Sequence[SealedPicture]], int]
+    sample: Callable[[Folder, Sequence[SealedPicture]], Sampled]
     clock: Clock
 
 
 @dataclass(frozen=True)
 class _Needed:
-    """Pictures of a backup, and which of them were not in the folder before."""
+    """Pictures of a backup; which were not in the folder before, and which do not open."""
 
     folder: Folder
     pictures: Sequence[SealedPicture]
     new: set[str]
+    spoilt: list[str] = field(default_factory=list)
 
 
 class MakeBackup:
@@ -152,14 +154,13 @@ class MakeBackup:
             made_at, __version__, copied.revision, copied.counts, parts=(), missing=missing
         )
         files = [(RECORDS_PART, copied.place), *plain]
+        needed = _Needed(folder, pictures, new)
         name, manifest = tools.writer.write(
             folder,
             opening,
             manifest,
             files,
-            check=lambda written: self._check(
-                written, copied, _Needed(folder, pictures, new), stop
-            ),
+            check=lambda written: self._check(written, copied, needed, stop),
             stop=stop,
         )
         ring_due = not tools.rings.replace_in(folder)
@@ -176,6 +177,7 @@ class MakeBackup:
             pictures=len(pictures),
             copied=len(new),
             lost=tuple(sorted(lost)),
+            spoilt=tuple(needed.spoilt),
             pruned=pruned,
             ring_due=ring_due,
         )
@@ -277,7 +279,21 @@ class MakeBackup:
                 raise BackupError(
                     "a picture in the backup folder is not what was copied; the disk may be failing"
                 )
-        self._tools.sample(folder, needed.pictures)
+        self._open_some(needed)
+
+    def _open_some(self, needed: _Needed) -> None:
+        """Note what does not open because it was damaged before; refuse what is so since then."""
+        sha256 = {one.name: one.sha256 for one in needed.pictures}
+        for name in self._tools.sample(needed.folder, needed.pictures).spoilt:
+            if needed.folder.hash_picture(name) == sha256[name]:
+                needed.spoilt.append(name)
+                continue
+            if self._tools.pictures.size_bytes(name) is not None:
+                needed.folder.remove_picture(name)
+            raise BackupError(
+                "a picture in the backup folder has been damaged since it was copied; the disk may "
+                "be failing. The next backup copies it anew"
+            )
 
     def _prune(self, folder: Folder, made: str) -> tuple[str, ...]:
         """Remove backups beyond the generations, and pictures that no other needs."""

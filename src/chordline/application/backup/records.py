@@ -173,6 +173,21 @@ class BackupSettings:
 
 
 @dataclass(frozen=True)
+class Sampled:
+    """What came of decrypting some pictures.
+
+    Attributes
+    ----------
+    opened : int
+    spoilt : tuple of str
+        Those that did not open.
+    """
+
+    opened: int = 0
+    spoilt: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class BackupMade:
     """What became of a backup.
 
@@ -186,6 +201,8 @@ class BackupMade:
         Pictures it needs, and those that were not in the folder yet.
     lost : tuple of str
         Pictures that the records still name and that are not there.
+    spoilt : tuple of str
+        Pictures of a sample that do not open: they are damaged in the club's own folder.
     pruned : tuple of str
         Backups of earlier generations that were removed.
     ring_due : bool
@@ -199,6 +216,7 @@ class BackupMade:
     pictures: int
     copied: int
     lost: tuple[str, ...]
+    spoilt: tuple[str, ...]
     pruned: tuple[str, ...]
     ring_due: bool
 
