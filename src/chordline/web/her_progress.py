@@ -125,7 +125,7 @@ class PairShown:
     glyph : str
         Both lines over each other as SVG; may be empty.
     kept : tuple of bool
-        Whether each picture is kept.
+        Whether each picture is kept, and may be seen.
     pages : tuple of str
         Addresses of both photos.
     notes : tuple of str
@@ -215,12 +215,16 @@ def _since(since: Since, catalogue: Catalogue) -> SinceShown:
 
 
 def show_pair(
-    choice: PairChoice, photos: tuple[PairedPhoto, PairedPhoto], catalogue: Catalogue
+    choice: PairChoice,
+    photos: tuple[PairedPhoto, PairedPhoto],
+    catalogue: Catalogue,
+    *,
+    with_pictures: bool = True,
 ) -> PairShown:
-    """Return the same test in two screens, as the page shows it."""
+    """Return the same test in two screens, as the page shows it; without pictures, lines alone."""
     title = catalogue.tests[choice.test].title
     days = [day_in_words(one.screen.day) for one in photos]
-    kept = tuple(one.photo.photo.content_key is not None for one in photos)
+    kept = tuple(with_pictures and one.photo.photo.content_key is not None for one in photos)
     pages = [f"/photos/{one.photo.photo.id}" for one in photos]
     shown = [
         Shown(one.line, f"{page}/picture?px={PICTURES_PX[1]}" if there else "")

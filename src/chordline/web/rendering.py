@@ -14,6 +14,7 @@ from starlette.responses import HTMLResponse
 from chordline import __version__
 from chordline.application.days import day_in_words
 from chordline.application.findings_words import upper_first
+from chordline.web.access_offers import offers_of
 from chordline.web.desk import Desk
 from chordline.web.statics import Statics
 
@@ -72,6 +73,7 @@ def render(
     """
     desk: Desk = request.app.state.desk
     signed = getattr(request.state, "signed", None)
+    offers = offers_of(request)
     form_key: str = getattr(request.state, "form_key", "")
     text = (
         _environment()
@@ -82,6 +84,8 @@ def render(
             today=desk.today().isoformat(),
             said=request.query_params.get("said", "")[:200],
             signed=signed,
+            may=offers.may,
+            may_open=offers.may_open,
             locked=desk.locked,
             # Before anybody has logged in there is nowhere to go.
             ways=signed is not None or not getattr(request.state, "login_needed", False),

@@ -7,6 +7,7 @@ from starlette.responses import HTMLResponse, Response
 
 from chordline.application.club.views import GymnastView, ScreenView
 from chordline.errors import NotThereError, RefusedInputError
+from chordline.web.access_offers import sees_pictures_of
 from chordline.web.desk import AtDesk, Coach, Desk
 from chordline.web.drawings import MARKS, mark_use
 from chordline.web.forms import go_to, read_day
@@ -74,6 +75,7 @@ def _page(
             if chosen is None
             else videos_of_screen(tx, view.gymnast.club_id, chosen.screen.id, catalogue)
         )
+        pictures_shown = sees_pictures_of(request, tx, gymnast_id)
     if shown is not None:
         bring_up_to_date(desk, shown)
     her = view.gymnast
@@ -99,6 +101,7 @@ def _page(
         referrals=catalogue.referrals,
         problem=problem,
         battery_size=len(catalogue.tests),
+        pictures_shown=pictures_shown,
         marks=MARKS,
         mark_use=mark_use,
         note=note or {"what": "remark", "text": "", "noted_on": today.isoformat()},

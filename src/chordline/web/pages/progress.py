@@ -31,6 +31,7 @@ from chordline.application.progress.told import HerRetest, Progress, Since, Stan
 from chordline.application.tongue import tongue_of
 from chordline.catalogue.schema import Catalogue
 from chordline.catalogue.tongues import Language
+from chordline.web.access_offers import sees_pictures_of
 from chordline.web.desk import AtDesk, Desk
 from chordline.web.her_progress import show_capacity, show_pair
 from chordline.web.ids import PathId, QueryId, read_id
@@ -115,7 +116,9 @@ def show_hers(
     if choice is not None:
         with app.records.reading() as tx:
             photos = read_pair(tx, choice, catalogue)
-        pair = None if photos is None else show_pair(choice, photos, catalogue)
+            with_pictures = sees_pictures_of(request, tx, gymnast_id)
+        if photos is not None:
+            pair = show_pair(choice, photos, catalogue, with_pictures=with_pictures)
     retest = progress.retest
     capacities = [show_capacity(one, catalogue) for one in progress.capacities]
     return render(

@@ -14,6 +14,7 @@ from chordline.application.club.records import GymnastRecord
 from chordline.application.club.views import GymnastQuery
 from chordline.catalogue.schema import Catalogue
 from chordline.errors import NotThereError, RefusedInputError
+from chordline.web.access_offers import sees_pictures_of
 from chordline.web.desk import AtDesk, Coach, Desk
 from chordline.web.drawings import MARKS, mark_use
 from chordline.web.forms import go_to, read_number
@@ -67,6 +68,7 @@ def _page(
         neighbours = _neighbours(tx, her, view.screen.screened_on)
         holds = holds_of_screen(tx, view.holds, catalogue)
         videos = videos_of_screen(tx, her.club_id, screen_id, catalogue)
+        pictures_shown = sees_pictures_of(request, tx, her.id)
     bring_up_to_date(desk, shown)
     return render(
         request,
@@ -82,6 +84,7 @@ def _page(
         held_tests=[(test, catalogue.tests[test].title) for test in held_tests(catalogue)],
         neighbours=neighbours,
         battery_size=len(catalogue.tests),
+        pictures_shown=pictures_shown,
         marks=MARKS,
         mark_use=mark_use,
         problem=problem,
