@@ -4,16 +4,14 @@ import os
 
 import pytest
 
-from chordline.adapters.pose.estimator import BlazePoseEstimator
-from chordline.adapters.pose.weights import choose_weights
-from chordline.errors import WeightsError
+from demo_screen import Remembering, remembering
 
 
 @pytest.fixture(scope="session")
-def poses() -> BlazePoseEstimator:
-    try:
-        return BlazePoseEstimator.from_weights(choose_weights())
-    except WeightsError as error:
+def poses() -> Remembering:
+    found = remembering()
+    if found is None:
         if os.environ.get("CHORDLINE_REQUIRE_WEIGHTS") == "1":
-            pytest.fail(f"{error} (CHORDLINE_REQUIRE_WEIGHTS is set)")
-        pytest.skip(str(error))
+            pytest.fail("the pose weights are missing (CHORDLINE_REQUIRE_WEIGHTS is set)")
+        pytest.skip("the pose weights are missing")
+    return found

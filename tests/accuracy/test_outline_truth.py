@@ -15,13 +15,13 @@ import numpy as np
 import pytest
 
 from chordline.adapters.media.photo_reader import PillowPhotoReader
-from chordline.adapters.pose.estimator import BlazePoseEstimator
 from chordline.application.outline_marks import outline_marks
 from chordline.conventions import LANDMARKS, facing_of
 from chordline.core.body.measurement import Mark
 from chordline.core.body.points import BodyPoints
 from chordline.core.body.reading import read_body
 from chordline.core.estimate import Estimate
+from demo_screen import Remembering
 
 pytestmark = pytest.mark.weights
 
@@ -43,7 +43,7 @@ def true_bend_deg() -> dict[tuple[int, str], float]:
 
 
 @pytest.fixture(scope="module")
-def hollow(poses: BlazePoseEstimator) -> Read:
+def hollow(poses: Remembering) -> Read:
     """Measure one picture; each is looked at once."""
     done: dict[tuple[int, str], Estimate] = {}
 

@@ -16,10 +16,11 @@ import cv2
 import numpy as np
 import pytest
 
-from chordline.adapters.pose.estimator import BlazePoseEstimator
+from chordline.adapters.media.photo_reader import PillowPhotoReader
 from chordline.conventions import LANDMARKS, facing_of
 from chordline.core.body.found import FoundBody
 from chordline.core.geometry.angles import joint_opening
+from demo_screen import Remembering
 
 pytestmark = pytest.mark.weights
 
@@ -63,7 +64,7 @@ class Shot:
 
 
 @pytest.fixture(scope="module")
-def shoot(poses: BlazePoseEstimator) -> Callable[..., list[Shot]]:
+def shoot(poses: Remembering) -> Callable[..., list[Shot]]:
     done: dict[str, Shot] = {}
 
     def shots_of(name: str, only: tuple[str, ...] | None = None) -> list[Shot]:
@@ -79,9 +80,7 @@ def shoot(poses: BlazePoseEstimator) -> Callable[..., list[Shot]]:
         return shots
 
     def find(path: Path) -> tuple[FoundBody, ...]:
-        bgr = cv2.imread(str(path))
-        assert bgr is not None
-        return poses.find(np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8))
+        return poses.find(PillowPhotoReader().read(path).rgb)
 
     return shots_of
 
@@ -117,9 +116,7 @@ def test_a_few_pictures_are_found_and_measured(shoot) -> None:
     assert errors_deg(shots, "hip").max() <= 10.0
 
 
-def test_the_same_picture_upside_down_gives_the_same_angles(
-    poses: BlazePoseEstimator, shoot
-) -> None:
+def test_the_same_picture_upside_down_gives_the_same_angles(poses: Remembering, shoot) -> None:
     shot = next(s for s in shoot("poses", FEW) if s.name.startswith("prone_closed20"))
     bgr = cv2.imread(str(SETS["poses"][0] / f"{shot.name}.jpg"))
     assert bgr is not None
@@ -133,7 +130,7 @@ def test_the_same_picture_upside_down_gives_the_same_angles(
             assert turned.error_deg(joint) == pytest.approx(shot.error_deg(joint), abs=3.0)
 
 
-def test_two_people_are_both_found(poses: BlazePoseEstimator, shoot) -> None:
+def test_two_people_are_both_found(poses: Remembering, shoot) -> None:
     names = [
         s.name for s in shoot("poses", FEW) if s.name.startswith(("prone_sides", "supine_overhead"))
     ]
@@ -144,7 +141,7 @@ def test_two_people_are_both_found(poses: BlazePoseEstimator, shoot) -> None:
     assert abs(bodies[0].xy_px[:, 1].mean() - bodies[1].xy_px[:, 1].mean()) > 400
 
 
-def test_an_empty_gym_holds_nobody(poses: BlazePoseEstimator) -> None:
+def test_an_empty_gym_holds_nobody(poses: Remembering) -> None:
     y, x = np.mgrid[0:480, 0:640]
     gym = np.stack([120 + 40 * (y > 300), 100 + x // 16, 90 + y // 8], axis=-1).astype(np.uint8)
     assert poses.find(gym) == ()
