@@ -1,12 +1,15 @@
 """The club key: what opens it, what does not, and what a passphrase changes."""
 
 import json
+import threading
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
 import pytest
 
+from chordline.adapters.vault import club_vault
+from chordline.adapters.vault.club_key import ClubKeyFile
 from chordline.adapters.vault.club_vault import ClubVault
 from chordline.errors import VaultError, VaultLockedError, WrongSecretError
 from vault_stories import CHEAP, PASSPHRASE
@@ -198,3 +201,39 @@ def test_a_file_that_would_calculate_for_hours_is_refused(place: Path) -> None:
     place.write_text(json.dumps(record))
     with pytest.raises(VaultError, match="damaged"):
         vault_at(place).unlock(PASSPHRASE)
+
+
+def test_what_two_programs_change_at_once_counts_both(
+    place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wrapped, opened = begun(place)
+    here, there = vault_at(place), vault_at(place)
+    here.unlock(PASSPHRASE)
+    there.unlock(PASSPHRASE)
+    about_to_save, go_on = threading.Event(), threading.Event()
+    save = club_vault.save_key_file
+
+    def save_slowly(where: Path, file: ClubKeyFile) -> None:
+        if not about_to_save.is_set():
+            about_to_save.set()
+            assert go_on.wait(10.0)
+        save(where, file)
+
+    monkeypatch.setattr(club_vault, "save_key_file", save_slowly)
+    codes: list[str] = []
+    first = threading.Thread(target=lambda: here.set_passphrase("other words that hop"))
+    second = threading.Thread(
+        target=lambda: codes.append(there.new_recovery_code(day=date(2026, 11, 2)))
+    )
+    first.start()
+    assert about_to_save.wait(10.0)
+    second.start()
+    second.join(0.2)
+    assert second.is_alive(), "it waits for who is changing the file"
+    go_on.set()
+    first.join(10.0)
+    second.join(10.0)
+    by_words, by_code = vault_at(place), vault_at(place)
+    by_words.unlock("other words that hop")
+    by_code.unlock_with_code(codes[0])
+    assert opens(by_words, wrapped) == opens(by_code, wrapped) == opened

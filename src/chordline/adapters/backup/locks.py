@@ -1,28 +1,15 @@
-"""One at a time, across processes: locks on files that a killed process lets go of."""
+"""One at a time, across processes: implements `Locks` with files in the data folder."""
 
-import os
-import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
+from chordline.adapters.file_lock import HeldError, file_lock
 from chordline.errors import BackupError
-
-if sys.platform == "win32":
-    import msvcrt
-
-    def _take(handle: int, *, wait: bool) -> None:
-        msvcrt.locking(handle, msvcrt.LK_LOCK if wait else msvcrt.LK_NBLCK, 1)
-
-else:
-    import fcntl
-
-    def _take(handle: int, *, wait: bool) -> None:
-        fcntl.flock(handle, fcntl.LOCK_EX | (0 if wait else fcntl.LOCK_NB))
 
 
 class FileLocks:
-    """Implements `Locks` with files in the data folder."""
+    """Implements `Locks`."""
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
@@ -47,15 +34,11 @@ class FileLocks:
 
     @contextmanager
     def _held(self, name: str, *, wait: bool) -> Iterator[None]:
-        try:
-            handle = os.open(self._folder / name, os.O_RDWR | os.O_CREAT, 0o600)
-        except OSError as error:
-            raise BackupError(f"{self._folder} cannot be written ({error.strerror})") from None
-        try:
+        with ExitStack() as held:
             try:
-                _take(handle, wait=wait)
-            except OSError:
+                held.enter_context(file_lock(self._folder / name, wait=wait))
+            except HeldError:
                 raise BackupError("another backup is being made just now; wait for it") from None
+            except OSError as error:
+                raise BackupError(f"{self._folder} cannot be written ({error.strerror})") from None
             yield
-        finally:
-            os.close(handle)

@@ -2,10 +2,12 @@
 
 import secrets
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from datetime import date
 from pathlib import Path
 
+from chordline.adapters.file_lock import HeldError, file_lock
 from chordline.adapters.vault.club_key import (
     Argon2,
     ClubKeyFile,
@@ -130,7 +132,7 @@ class ClubVault:
     def set_passphrase(self, passphrase: str) -> None:
         """Put the club key under a passphrase, or under another one; pictures stay as they are."""
         _check(passphrase)
-        with self._lock:
+        with self._changing():
             key = self._open_key()
             salt = secrets.token_bytes(_SALT_BYTES)
             save_key_file(
@@ -139,12 +141,12 @@ class ClubVault:
 
     def remove_passphrase(self) -> None:
         """Let the club key lie beside the pictures again."""
-        with self._lock:
+        with self._changing():
             save_key_file(self._place, self._file().without_passphrase(self._open_key()))
 
     def new_recovery_code(self, *, day: date) -> str:
         """Return a new recovery code, kept nowhere; the one before opens no more."""
-        with self._lock:
+        with self._changing():
             code = new_code()
             file = self._file().with_code(self._open_key(), code, day=day.isoformat())
             save_key_file(self._place, file)
@@ -186,6 +188,18 @@ class ClubVault:
         return seal_of(text, derive(self._open_key(), "chordline ring"))
 
     # Within
+
+    @contextmanager
+    def _changing(self) -> Iterator[None]:
+        """Hold from reading ``club.key`` to writing it: no other process changes it meanwhile."""
+        with self._lock, ExitStack() as held:
+            try:
+                held.enter_context(file_lock(self._place.with_name("club.key.lock"), wait=True))
+            except HeldError:
+                raise VaultError("somebody else changes club.key just now; try again") from None
+            except OSError as error:
+                raise VaultError(f"club.key cannot be changed now ({error.strerror})") from None
+            yield
 
     def _under(self) -> bytes:
         return derive(self._open_key(), "chordline data keys")
