@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from chordline.core.geometry.angles import Floats, joint_opening
@@ -204,6 +204,8 @@ def test_one_bent_joint_has_the_whole_bow(joint: int, opening: float, sign: floa
     assert shares[0] == pytest.approx(np.eye(4)[joint], abs=1e-9)
 
 
+#: Of properties for each of which two or three lines are solved.
+a_line_each = settings(max_examples=50)
 ranges = st.fixed_dictionaries(
     {
         "shoulder_opening": st.floats(-50.0, 15.0),
@@ -217,6 +219,7 @@ ranges = st.fixed_dictionaries(
 )
 
 
+@a_line_each
 @given(given_deg=ranges, gains=st.lists(st.floats(0.0, 20.0), min_size=5, max_size=5))
 def test_more_range_never_makes_the_line_worse(
     given_deg: dict[str, float], gains: list[float]
@@ -231,6 +234,7 @@ def test_more_range_never_makes_the_line_worse(
     assert (less.price >= 0.0).all()
 
 
+@a_line_each
 @given(given_deg=ranges)
 def test_a_line_keeps_her_limits_and_balances(given_deg: dict[str, float]) -> None:
     line = solve(limits_deg(**given_deg))
@@ -246,6 +250,7 @@ def test_a_line_keeps_her_limits_and_balances(given_deg: dict[str, float]) -> No
         assert (np.abs(line.moments[0, [1, 3]]) <= np.array(most) + 2e-6).all()
 
 
+@a_line_each
 @given(given_deg=ranges)
 def test_a_line_is_found_again_from_where_it_is(given_deg: dict[str, float]) -> None:
     limits = limits_deg(**given_deg)
@@ -255,6 +260,7 @@ def test_a_line_is_found_again_from_where_it_is(given_deg: dict[str, float]) -> 
     assert (solve(limits).leans == cold.leans).all()
 
 
+@a_line_each
 @given(given_deg=ranges, push_m=st.floats(-0.03, 0.03), factor=st.floats(0.7, 1.3))
 def test_a_line_does_not_depend_on_how_tall_she_is(
     given_deg: dict[str, float], push_m: float, factor: float
@@ -266,6 +272,7 @@ def test_a_line_does_not_depend_on_how_tall_she_is(
     assert other.cost_pct == pytest.approx(one.cost_pct, rel=1e-4, abs=1e-4)
 
 
+@a_line_each
 @given(given_deg=ranges)
 def test_draws_do_not_disturb_each_other(given_deg: dict[str, float]) -> None:
     both = {name: np.array([value, 0.9 * value]) for name, value in given_deg.items()}

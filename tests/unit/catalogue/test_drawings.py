@@ -1,5 +1,6 @@
 """The exercises' drawings load whole, and a faulty file is told fault by fault."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -11,10 +12,17 @@ from chordline.catalogue.segments import our_segments
 from chordline.catalogue.training import load_training
 from chordline.core.figure.pose import build_of
 from chordline.errors import CatalogueError
+from shared_scenes import scenes_set_once
 
 BUILD = build_of({name: one.value for name, one in our_segments().lengths.items()})
 EXERCISES = tuple(load_training(load_catalogue()).exercises)
 GOOD = 'base = "standing"\nfault = { hip = -40 }\nlook = "hip"\n'
+
+
+@pytest.fixture(scope="module", autouse=True)
+def shared_scenes() -> Iterator[None]:
+    with scenes_set_once():
+        yield
 
 
 def faults(tmp_path: Path, text: str, exercises: tuple[str, ...] = EXERCISES) -> str:

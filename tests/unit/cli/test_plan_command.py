@@ -2,6 +2,7 @@
 
 import json
 import re
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -21,22 +22,40 @@ Run = Callable[..., str]
 FIRST = ("--from", "2025-09-01", "--weeks", "1")
 
 
+@pytest.fixture(scope="module")
+def club(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The data of a club, to be copied: setting it up takes longer than most commands here."""
+    folder = tmp_path_factory.mktemp("club")
+    rows = f"7,Anna Abel,Level 3,{BORN}\n8,Cleo Dahl,Level 3,{BORN}\n"
+    (folder / "in.csv").write_text(f"card,name,group,birth_date\n{rows}", encoding="utf-8")
+    trains = ("--days", "mon", "--minutes", "26", "--station", "Mats:4:mat")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("CHORDLINE_DATABASE", raising=False)
+        for words in (("roster", "import", str(folder / "in.csv")), ("gym", "Level 3", *trains)):
+            typer.main.get_command(app).main(
+                [*words, "--data", str(folder / "data")], standalone_mode=False
+            )
+    return folder / "data"
+
+
 @pytest.fixture
-def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+def run(
+    club: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> Run:
     """Run a command upon a club of its own and return what it wrote to standard output."""
+    shutil.copytree(club, tmp_path / "data")
     monkeypatch.setenv("CHORDLINE_DATA", str(tmp_path / "data"))
     monkeypatch.delenv("CHORDLINE_DATABASE", raising=False)
     monkeypatch.chdir(tmp_path)
-    rows = f"7,Anna Abel,Level 3,{BORN}\n8,Cleo Dahl,Level 3,{BORN}\n"
-    (tmp_path / "in.csv").write_text(f"card,name,group,birth_date\n{rows}", encoding="utf-8")
 
     def run_it(*words: str) -> str:
         capsys.readouterr()
         typer.main.get_command(app).main(list(words), standalone_mode=False)
         return capsys.readouterr().out
 
-    run_it("roster", "import", "in.csv")
-    run_it("gym", "Level 3", "--days", "mon", "--minutes", "26", "--station", "Mats:4:mat")
     return run_it
 
 

@@ -2,7 +2,7 @@
 
 import json
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -17,19 +17,23 @@ from chordline.errors import WrongUseError
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "web"))
 from club_pages import CLOSED, open_club
 
-pytestmark = pytest.mark.slow
-
 Run = Callable[..., str]
 TODAY = date.today()
 LAST, BEFORE = TODAY - timedelta(days=20), TODAY - timedelta(days=90)
 
 
-@pytest.fixture
-def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Run a command on a club with Ada, whose shoulders opened, and Bea, who has one screen."""
-    monkeypatch.delenv("CHORDLINE_DATABASE", raising=False)
-    monkeypatch.delenv("CHORDLINE_CATALOGUE", raising=False)
-    data = tmp_path / "data"
+@pytest.fixture(scope="module", autouse=True)
+def plain_environment() -> Iterator[None]:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("CHORDLINE_DATABASE", raising=False)
+        patch.delenv("CHORDLINE_CATALOGUE", raising=False)
+        yield
+
+
+@pytest.fixture(scope="module")
+def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A club with Ada, whose shoulders opened, and Bea, who has one screen; nothing changes it."""
+    data = tmp_path_factory.mktemp("club") / "data"
     with open_club(data) as club:
         ada, bea = club.add("Ada Berg", 7), club.add("Bea Muster", 8)
         opened = {
@@ -40,6 +44,12 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
         club.screen(bea, day=LAST)
         club.post("/groups", name="Red")
         club.post("/groups/1/members", put=str(bea.id))
+    return data
+
+
+@pytest.fixture
+def run(data: Path, capsys: pytest.CaptureFixture[str]) -> Run:
+    """Run a command upon the club and return what it wrote to standard output."""
 
     def run_it(*words: str) -> str:
         capsys.readouterr()

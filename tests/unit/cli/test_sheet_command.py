@@ -1,7 +1,7 @@
 """`chordline sheet`: who, what, in which language, and where it goes."""
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 
@@ -12,11 +12,16 @@ from pypdf import PdfReader
 from chordline.bootstrap import build_app
 from chordline.cli.main import app
 from chordline.errors import RefusedInputError, WrongUseError
+from shared_scenes import scenes_set_once
 from training_sheet_samples import DAY, plan_record
 
-pytestmark = pytest.mark.slow
-
 Run = Callable[..., str]
+
+
+@pytest.fixture(scope="module", autouse=True)
+def shared_scenes() -> Iterator[None]:
+    with scenes_set_once():
+        yield
 
 
 @pytest.fixture
@@ -67,6 +72,7 @@ def test_a_gymnast_is_found_by_card_name_or_first_name(run: Run, who: str) -> No
     assert "Zoë Lund" in run("family", who, *ON)
 
 
+@pytest.mark.slow
 def test_every_kind_in_a_language(run: Run) -> None:
     assert "Zu Hause" in run("family", "7", "--language", "de", *ON)
     assert "Arbeit" in run("coach", "7", "--language", "de", *ON)

@@ -1,6 +1,7 @@
 """How a group trains, and tonight, on the command line."""
 
 import json
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -16,27 +17,41 @@ from chordline.errors import ImpossibleRecordError, RefusedInputError, WrongUseE
 from club_stories import MONDAY
 from training_stories import BORN, keep_plan, planned_session, turn
 
-pytestmark = pytest.mark.slow
-
 Run = Callable[..., str]
 NAMES = ("Anna Abel", "Anna Beck", "Cleo Dahl")
 
 
+@pytest.fixture(scope="module")
+def club(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The data of a club, to be copied: importing it takes longer than most commands here."""
+    folder = tmp_path_factory.mktemp("club")
+    rows = "".join(f"{7 + i},{name},Level 3,{BORN}\n" for i, name in enumerate(NAMES))
+    (folder / "in.csv").write_text(f"card,name,group,birth_date\n{rows}", encoding="utf-8")
+    words = ["roster", "import", str(folder / "in.csv"), "--data", str(folder / "data")]
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("CHORDLINE_DATABASE", raising=False)
+        typer.main.get_command(app).main(words, standalone_mode=False)
+    return folder / "data"
+
+
 @pytest.fixture
-def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+def run(
+    club: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> Run:
     """Run a command upon a club of its own and return what it wrote to standard output."""
+    shutil.copytree(club, tmp_path / "data")
     monkeypatch.setenv("CHORDLINE_DATA", str(tmp_path / "data"))
     monkeypatch.delenv("CHORDLINE_DATABASE", raising=False)
     monkeypatch.setenv("COLUMNS", "200")
-    rows = "".join(f"{7 + i},{name},Level 3,{BORN}\n" for i, name in enumerate(NAMES))
-    (tmp_path / "in.csv").write_text(f"card,name,group,birth_date\n{rows}", encoding="utf-8")
 
     def run_it(*words: str) -> str:
         capsys.readouterr()
         typer.main.get_command(app).main(list(words), standalone_mode=False)
         return capsys.readouterr().out
 
-    run_it("roster", "import", str(tmp_path / "in.csv"))
     return run_it
 
 

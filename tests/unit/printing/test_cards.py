@@ -21,8 +21,8 @@ from chordline.errors import WrongUseError
 
 pytestmark = pytest.mark.slow
 
-#: Ten pixels a millimetre, so that edges lie between pixels: renderers snap them there.
-DPI = 254
+#: Five pixels a millimetre, so that edges lie between pixels: renderers snap them there.
+DPI = 127
 PX_PER_M = DPI / 0.0254
 A4_PT = (595.28, 841.89)
 
@@ -38,8 +38,8 @@ def sides_m(corners_px, px_per_m=PX_PER_M):
 def cut_line_row_px(rgb, below):
     """Row of the dashed line that crosses the whole page, below a given row."""
     darkness = 255.0 - rgb[..., 1]
-    ends = np.concatenate([darkness[:, 5:200], darkness[:, -200:-5]], axis=1).mean(axis=1)
-    ends[: int(below) + 5] = 0
+    ends = np.concatenate([darkness[:, 3:100], darkness[:, -100:-3]], axis=1).mean(axis=1)
+    ends[: int(below) + 3] = 0
     rows = np.arange(len(ends))
     near = np.abs(rows - ends.argmax()) <= 3
     return float((rows[near] * ends[near]).sum() / ends[near].sum())
@@ -98,12 +98,13 @@ def test_another_renderer_agrees(tmp_path):
 
 def test_small_cards_are_all_read_and_forty_millimetres():
     numbers = list(range(100, 114))
-    pages = preview_cards([CardOrder(n) for n in numbers], layout="small", px_per_inch=DPI)
+    pages = preview_cards([CardOrder(n) for n in numbers], layout="small", px_per_inch=2 * DPI)
     assert len(pages) == 2
     found = [card for page in pages for card in ArucoCardReader().read(rgb_of(page))]
     assert sorted(card.id for card in found) == numbers
     for card in found:
-        np.testing.assert_allclose(sides_m(card.corners_px), SMALL_CARD_SIDE_M, rtol=0.001)
+        sides = sides_m(card.corners_px, 2.0 * PX_PER_M)
+        np.testing.assert_allclose(sides, SMALL_CARD_SIDE_M, rtol=0.001)
 
 
 @pytest.mark.parametrize(

@@ -66,6 +66,7 @@ def test_the_cut_picture_shows_exactly_the_part_that_is_named(width_px: int) -> 
         jpeg_height_px=height_px,
     )
     jpeg, view = crop_picture(photo)
+    assert crop_picture(photo) == (jpeg, view)
     with Image.open(io.BytesIO(jpeg)) as cut:
         assert cut.width == pytest.approx((view.right - view.left) * width_px / 1600.0)
         assert cut.height == pytest.approx((view.bottom - view.top) * height_px / 1200.0)

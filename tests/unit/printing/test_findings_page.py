@@ -13,16 +13,23 @@ from chordline.adapters.printing.findings_view import view_findings
 from chordline.adapters.printing.press import SheetPress
 from chordline.application.sheet import GymnastSheet
 
-pytestmark = pytest.mark.slow
-
 
 def page_of(sheet: GymnastSheet) -> str:
     return SheetPress().to_html(sheet)
 
 
-def paper_of(sheet: GymnastSheet) -> str:
+def pages_of(sheet: GymnastSheet) -> list[str]:
+    """Return the text of each page of paper."""
     reader = PdfReader(io.BytesIO(SheetPress().to_pdf(sheet)))
-    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in reader.pages))
+    return [page.extract_text() for page in reader.pages]
+
+
+def in_a_line(pages: list[str]) -> str:
+    return re.sub(r"\s+", " ", " ".join(pages))
+
+
+def paper_of(sheet: GymnastSheet) -> str:
+    return in_a_line(pages_of(sheet))
 
 
 @pytest.fixture(scope="module")
@@ -31,8 +38,13 @@ def html() -> str:
 
 
 @pytest.fixture(scope="module")
-def paper() -> str:
-    return paper_of(judged_sheet())
+def pages() -> list[str]:
+    return pages_of(judged_sheet())
+
+
+@pytest.fixture(scope="module")
+def paper(pages: list[str]) -> str:
+    return in_a_line(pages)
 
 
 def test_what_limits_her_comes_before_the_single_tests(html: str, paper: str) -> None:
@@ -166,11 +178,10 @@ def test_findings_are_shown_as_they_were_given() -> None:
     assert "script" not in page.tags
 
 
-def test_the_findings_of_eight_tests_take_one_page_more() -> None:
-    reader = PdfReader(io.BytesIO(SheetPress().to_pdf(judged_sheet())))
-    assert len(reader.pages) <= 6
+def test_the_findings_of_eight_tests_take_one_page_more(pages: list[str]) -> None:
+    assert len(pages) <= 6
     # Two tests that lie share a page.
     assert any(
         {"Picture 1 of 8", "Picture 2 of 8"} <= set(re.findall(r"Picture \d of 8", text))
-        for text in (page.extract_text() for page in reader.pages)
+        for text in pages
     )

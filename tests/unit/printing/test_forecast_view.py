@@ -21,8 +21,6 @@ from chordline.application.sheet_forecast import (
 )
 from chordline.core.body.measurement import Measurement, Trust
 
-pytestmark = pytest.mark.slow
-
 
 def shown(forecast: object = FORECAST, photo: Measurement | None = None) -> ForecastView:
     return view_forecast(told(forecast, photo), photo)  # type: ignore[arg-type]

@@ -2,12 +2,12 @@
 
 import io
 import re
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from functools import cache
 
 import pytest
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
 
 from chordline.adapters.printing.exercise_pictures import load_pictures
 from chordline.adapters.printing.training.press import TrainingPress
@@ -77,16 +77,47 @@ def printed(
     return ways[kind]()
 
 
+@dataclass(frozen=True)
+class ReadPage:
+    """A page's text, where each piece of it begins, and the page's own size [pt]."""
+
+    text: str
+    edges: tuple[tuple[float, float], ...]
+    size: tuple[float, float]
+
+
+def read_page(page: PageObject) -> ReadPage:
+    edges: list[tuple[float, float]] = []
+
+    def visit(text: str, cm: list[float], tm: list[float], *_: object) -> None:
+        if text.strip():
+            x, y = tm[4], tm[5]
+            edges.append((cm[0] * x + cm[2] * y + cm[4], cm[1] * x + cm[3] * y + cm[5]))
+
+    text = page.extract_text(visitor_text=visit)
+    return ReadPage(text, tuple(edges), (float(page.mediabox.width), float(page.mediabox.height)))
+
+
 @cache
-def fullest(kind: str, language: str) -> PdfReader:
+def fullest_pdf(kind: str, language: str) -> bytes:
     """With a name of 45 letters, an open sign, and 24 gymnasts."""
-    return PdfReader(io.BytesIO(printed(kind, language, name=LONG, signs=True)))
+    return printed(kind, language, name=LONG, signs=True)
 
 
-def words_of(reader: PdfReader) -> str:
-    text = " ".join(page.extract_text() for page in reader.pages)
+@cache
+def fullest(kind: str, language: str) -> tuple[ReadPage, ...]:
+    """The same, page by page: reading it takes longer than printing it."""
+    return tuple(map(read_page, PdfReader(io.BytesIO(fullest_pdf(kind, language))).pages))
+
+
+def words_of(pages: Iterable[ReadPage]) -> str:
+    text = " ".join(page.text for page in pages)
     # A word that is broken at the end of a line is one word.
     return re.sub(r"\s+", " ", re.sub(r"(?<=\w)[-\u00ad\u2010]\n", "", text))
+
+
+def words_in(pdf: bytes) -> str:
+    return words_of(map(read_page, PdfReader(io.BytesIO(pdf)).pages))
 
 
 def squeezed(text: str) -> str:
@@ -106,41 +137,28 @@ def squeezed(text: str) -> str:
     ],
 )
 def test_every_sheet_keeps_to_its_pages(kind: str, most: int, across: bool, language: str) -> None:
-    reader = fullest(kind, language)
-    assert len(reader.pages) <= most
+    pages = fullest(kind, language)
+    assert len(pages) <= most
     size = (A4_PT[1], A4_PT[0]) if across else A4_PT
-    for page in reader.pages:
-        assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(
-            size, abs=0.01
-        )
+    for page in pages:
+        assert page.size == pytest.approx(size, abs=0.01)
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("kind", ["stations", "plan"])
 def test_a_full_group_stands_on_the_first_page(kind: str, language: str) -> None:
-    first = squeezed(fullest(kind, language).pages[0].extract_text())
+    first = squeezed(fullest(kind, language)[0].text)
     names = [name if kind == "plan" else name.split()[0] for name in NAMES.values()]
     assert [name for name in names if squeezed(name) not in first] == []
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 def test_nothing_lies_outside_the_page(kind: str) -> None:
     for language in LANGUAGES:
-        for page in fullest(kind, language).pages:
-            edges: list[tuple[float, float]] = []
-
-            def visit(text: str, cm: list[float], tm: list[float], *_: object) -> None:
-                if text.strip():
-                    x, y = tm[4], tm[5]
-                    edges.append(  # noqa: B023
-                        (cm[0] * x + cm[2] * y + cm[4], cm[1] * x + cm[3] * y + cm[5])
-                    )
-
-            page.extract_text(visitor_text=visit)
-            width, height = float(page.mediabox.width), float(page.mediabox.height)
-            assert edges
-            assert all(20.0 < x < width - 20.0 and 15.0 < y < height - 15.0 for x, y in edges)
+        for page in fullest(kind, language):
+            width, height = page.size
+            assert page.edges
+            assert all(20.0 < x < width - 20.0 and 15.0 < y < height - 15.0 for x, y in page.edges)
 
 
 def english() -> list[str]:
@@ -175,7 +193,7 @@ def test_decimals_have_a_comma(kind: str, language: str) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_same_sheet_gives_the_same_bytes(kind: str) -> None:
-    assert printed(kind, "de") == printed(kind, "de")
+    assert printed(kind, "de", name=LONG, signs=True) == fullest_pdf(kind, "de")
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -189,7 +207,8 @@ def test_no_other_child_is_named(kind: str, language: str) -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_readers_are_told_the_language(kind: str) -> None:
     for language in LANGUAGES:
-        assert fullest(kind, language).trailer["/Root"]["/Lang"] == language
+        reader = PdfReader(io.BytesIO(fullest_pdf(kind, language)))
+        assert reader.trailer["/Root"]["/Lang"] == language
 
 
 def test_exercises_at_home_are_drawn() -> None:
@@ -201,7 +220,7 @@ def test_exercises_at_home_are_drawn() -> None:
 
 def test_a_name_is_never_markup() -> None:
     odd = '#panic("x") *Ada* $x$ _B_'
-    text = words_of(PdfReader(io.BytesIO(printed("family", "en", name=odd))))
+    text = words_in(printed("family", "en", name=odd))
     assert odd in text
 
 
@@ -219,6 +238,6 @@ def test_an_evening_with_two_exercises_at_a_station_and_an_empty_one_prints() ->
         training=TRAINING,
         tongue=tongue_of("en"),
     )
-    text = squeezed(words_of(PdfReader(io.BytesIO(press().stations_to_pdf(sheet)))))
+    text = squeezed(words_in(press().stations_to_pdf(sheet)))
     for turn in (first, shared):
         assert squeezed(TRAINING.exercises[turn.exercise].title) in text

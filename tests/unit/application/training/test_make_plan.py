@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from chordline.application.training.plan_wish import wish_from_json, wish_to_jso
 from chordline.application.training.records import PlanRecord
 from chordline.application.training.replan import Replan
 from chordline.application.training.tonight import Tonight
+from chordline.core.planning import solve as planning
 from chordline.errors import NotThereError, RefusedInputError
 from club_stories import MONDAY
 from training_stories import CATALOGUE, exercise, open_group, trained_with
@@ -88,6 +90,12 @@ class Gym:
         )
         assert made is not None
         return made
+
+
+@pytest.fixture(autouse=True)
+def a_short_search(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the solver stop early: how good its plans are is shown by tests of its own."""
+    monkeypatch.setattr(planning, "solve", partial(planning.solve, block_work_s=0.05))
 
 
 @pytest.fixture
