@@ -14,6 +14,14 @@ def cross(a: Floats, b: Floats) -> Floats:
     return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
 
 
+def dot(a: Floats, b: Floats) -> Floats:
+    """Return a · b for (..., 2) vectors.
+
+    Written out: numpy's sum along an axis of two takes several times as long.
+    """
+    return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1])
+
+
 def joint_opening(caudal: Floats, joint: Floats, cranial: Floats, facing: Floats) -> Floats:
     """Return how far a joint opens the front of the body beyond straight.
 
@@ -43,8 +51,7 @@ def joint_opening(caudal: Floats, joint: Floats, cranial: Floats, facing: Floats
     11.421
     """
     to_caudal, to_cranial = caudal - joint, cranial - joint
-    dot = (to_caudal * to_cranial).sum(axis=-1)
-    angle = np.arctan2(facing * cross(to_cranial, to_caudal), -dot)
+    angle = np.arctan2(facing * cross(to_cranial, to_caudal), -dot(to_caudal, to_cranial))
     return _where_directed(angle, to_caudal, to_cranial)
 
 
@@ -63,14 +70,15 @@ def turn_towards_front(reference: Floats, direction: Floats, facing: Floats) -> 
     (...) float array [rad], −π to π
         NaN where a direction is NaN or has no length.
     """
-    dot = (reference * direction).sum(axis=-1)
-    angle = np.arctan2(facing * cross(direction, reference), dot)
+    angle = np.arctan2(facing * cross(direction, reference), dot(reference, direction))
     return _where_directed(angle, reference, direction)
 
 
 def _where_directed(angle: Floats, a: Floats, b: Floats) -> Floats:
     """Return the angle, NaN where a (..., 2) side has no length: atan2 would say 0 or π."""
-    has_length = (a != 0.0).any(axis=-1) & (b != 0.0).any(axis=-1)
+    has_length = ((a[..., 0] != 0.0) | (a[..., 1] != 0.0)) & (
+        (b[..., 0] != 0.0) | (b[..., 1] != 0.0)
+    )
     return np.asarray(np.where(has_length, angle, np.nan))
 
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from chordline.core.geometry.angles import Floats, front_of
+from chordline.core.geometry.angles import Floats, dot, front_of
 
 
 def bow_fraction(points: Floats, start: Floats, end: Floats, facing: Floats) -> Floats:
@@ -25,7 +25,7 @@ def bow_fraction(points: Floats, start: Floats, end: Floats, facing: Floats) -> 
     length = np.linalg.norm(along, axis=-1)
     with np.errstate(invalid="ignore", divide="ignore"):
         front = front_of(along, facing)
-        offset = ((points - start[..., None, :]) * front[..., None, :]).sum(axis=-1)
+        offset = dot(points - start[..., None, :], front[..., None, :])
         return np.asarray(offset / length[..., None])
 
 

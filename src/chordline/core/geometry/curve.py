@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from chordline.core.geometry.angles import Floats, front_of, turn_towards_front
+from chordline.core.geometry.angles import Floats, dot, front_of, turn_towards_front
 
 DEGREE = 3
 _SAMPLES = 101
@@ -86,7 +86,7 @@ def sagitta_fraction(curve: Curve, facing: Floats) -> Floats:
     start, end = samples[..., 0, :], samples[..., -1, :]
     along = end - start
     front = front_of(along, facing)
-    offset = ((samples - start[..., None, :]) * front[..., None, :]).sum(axis=-1)
+    offset = dot(samples - start[..., None, :], front[..., None, :])
     index = np.argmax(np.abs(offset), axis=-1)
     greatest = np.take_along_axis(offset, index[..., None], axis=-1)[..., 0]
     return np.asarray(greatest / np.linalg.norm(along, axis=-1))
