@@ -1,16 +1,27 @@
 """Programs that write until they are killed, and say what was acknowledged.
 
-python -m killed_writers records|photos|seal|upgrade ADDRESS FIRST_NUMBER
+Each is forked from a process that has loaded what they need: starting the interpreter takes longer
+than most writers run.
 """
 
+import atexit
+import importlib
+import json
 import os
 import random
+import signal
+import socket
 import subprocess
 import sys
 import time
+import traceback
+from contextlib import suppress
 from datetime import timedelta
+from functools import cache
 from itertools import count
 from pathlib import Path
+
+import pytest
 
 from chordline.adapters.db.records import open_records
 from chordline.application.club.ports import Tx
@@ -114,21 +125,84 @@ def write_until_killed(
     kind: str, address: str, *, first: int, after_s: float, words: int = 1
 ) -> list[str]:
     """Kill a writer some time after its first words; return everything it said."""
-    path = os.pathsep.join([str(TESTS), os.environ.get("PYTHONPATH", "")])
-    with subprocess.Popen(
-        [sys.executable, "-m", "killed_writers", kind, address, str(first)],
-        stdout=subprocess.PIPE,
-        text=True,
-        env={**os.environ, "PYTHONPATH": path},
-    ) as writer:
-        assert writer.stdout is not None
-        said = [writer.stdout.readline() for _ in range(words)]
-        assert said[-1], "the writer ended before it wrote that much"
-        time.sleep(after_s)
-        writer.kill()
-        said += writer.stdout.readlines()
+    if not hasattr(os, "fork"):
+        pytest.skip("writers are forked, which this system cannot")
+    heard, spoken = os.pipe()
+    request = json.dumps({"kind": kind, "address": address, "first": first})
+    socket.send_fds(starter(), [request.encode()], [spoken])
+    os.close(spoken)
+    answer = starter().recv(64)
+    assert answer, "the process that forks has ended"
+    writer = int(answer)
+    with os.fdopen(heard, encoding="utf-8") as lines:
+        try:
+            said = [lines.readline() for _ in range(words)]
+            assert said[-1], "the writer ended before it wrote that much"
+            time.sleep(after_s)
+        finally:
+            os.kill(writer, signal.SIGKILL)
+        said += lines.readlines()
     # A word that the kill cut short was not said.
     return [line.strip() for line in said if line.endswith("\n")]
+
+
+@cache
+def starter() -> socket.socket:
+    """The line to the process that forks; it ends when the line is closed."""
+    ours, its = socket.socketpair()
+    path = os.pathsep.join([str(TESTS), os.environ.get("PYTHONPATH", "")])
+    process = subprocess.Popen(
+        [sys.executable, "-m", "killed_writers", str(its.fileno())],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        pass_fds=[its.fileno()],
+        env={**os.environ, "PYTHONPATH": path},
+    )
+    its.close()
+
+    def end() -> None:
+        ours.close()
+        process.wait()
+
+    atexit.register(end)
+    return ours
+
+
+def fork_writers(line: socket.socket) -> None:
+    """Fork a writer for each request; what it says goes where the request wants it."""
+    while True:
+        request, spoken, _, _ = socket.recv_fds(line, 4096, 1)
+        forget_writers()
+        if not request:
+            return
+        asked = json.loads(request)
+        if asked["kind"] in NEEDS:
+            importlib.import_module(NEEDS[asked["kind"]])
+        writer = os.fork()
+        if not writer:
+            be_writer(asked, spoken[0])
+        os.close(spoken[0])
+        line.send(str(writer).encode())
+
+
+def forget_writers() -> None:
+    """Let go of those that have ended; not earlier, so that no other process gets their numbers."""
+    with suppress(ChildProcessError):
+        while os.waitpid(-1, os.WNOHANG)[0]:
+            pass
+
+
+def be_writer(asked: dict[str, str], spoken: int) -> None:
+    """Be the writer that was asked for; never returns."""
+    try:
+        os.dup2(spoken, 1)
+        os.close(spoken)
+        WRITERS[asked["kind"]](asked["address"], int(asked["first"]))
+        sys.stdout.flush()
+    except BaseException:
+        traceback.print_exc()
+    finally:
+        os._exit(0)
 
 
 WRITERS = {
@@ -137,6 +211,8 @@ WRITERS = {
     "seal": seal_pictures,
     "upgrade": upgrade_records,
 }
+#: What only some writers need; it is loaded before the fork.
+NEEDS = {"photos": "vault_stories", "seal": "chordline.bootstrap"}
 
 if __name__ == "__main__":
-    WRITERS[sys.argv[1]](sys.argv[2], int(sys.argv[3]))
+    fork_writers(socket.socket(fileno=int(sys.argv[1])))

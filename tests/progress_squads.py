@@ -5,9 +5,11 @@ the tests of each day show. Values have the errors that the model reckons with, 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from chordline.catalogue.progress import (
     build_change_rules,
@@ -16,7 +18,8 @@ from chordline.catalogue.progress import (
     build_retest_rules,
     load_progress,
 )
-from chordline.core.capacity.observed import HOLD_MEASURE, Held, Observed, gather
+from chordline.core.capacity.observed import HOLD_MEASURE, Gathered, Held, Observed, gather
+from chordline.core.capacity.update import Evidence
 from chordline.core.geometry.angles import Floats
 from chordline.core.progress.timeline import Marker, ProgressModel, ScreenAt
 from screen_stories import CATALOGUE
@@ -29,6 +32,7 @@ HAND = build_marker(CATALOGUE, PROGRESS, by_hand=True)
 AUTO = build_marker(CATALOGUE, PROGRESS, by_hand=False)
 N, K = len(MODEL.names), len(HAND.offset_sds)
 HOLD_REL_SD = CATALOGUE.setting("hold_rel_sd")
+MODEL_SDS = np.array([row.model_sd for row in MODEL.capacities.rows])
 #: What a coach can do with each gymnast in three minutes, and all tests.
 SHORT_SCREEN = ("prone-overhead", "handstand", "prone-active", "supine-braced", "prone-rounded")
 BATTERY = tuple(MODEL.capacities.by_test)
@@ -73,45 +77,105 @@ def follow(
     lasting = {
         name: np.sqrt(one.lasting_variances) * rng.normal(size=K) for name, one in used.items()
     }
-    model_sds = np.array([row.model_sd for row in MODEL.capacities.rows])
-    misfits = np.sqrt(MODEL.misfit_share) * model_sds * rng.normal(size=len(model_sds))
+    misfits = np.sqrt(MODEL.misfit_share) * MODEL_SDS * rng.normal(size=len(MODEL_SDS))
     screens = []
     for day, course, marker in zip(days, truth, each, strict=True):
         offsets = lasting[marker.name] + np.sqrt(marker.fresh_variances) * rng.normal(size=K)
         state = np.concatenate([course, offsets])
         shown = MODEL.capacities.matrix @ state + MODEL.capacities.intercepts + misfits
         today = [test for test in tests if rng.random() >= left_out]
-        observed, held = _take(shown, today, rng, noise, cap_s)
-        screens.append(ScreenAt(day, gather(MODEL.capacities, observed, held), marker))
+        screens.append(ScreenAt(day, _take(shown, today, rng, noise, cap_s), marker))
     return Followed(tuple(screens), truth)
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What is the same whenever a test is taken.
+
+    `photo` and `held` are its rows in the model; `sds` and `held_sds` what a take adds to what they
+    show, `typical` the covariance that is told.
+    """
+
+    test: str
+    photo: NDArray[np.intp]
+    names: tuple[str, ...]
+    sds: Floats
+    typical: Floats
+    held: tuple[int, ...]
+    held_sds: tuple[float, ...]
+
+
+@cache
+def _taken(test: str) -> Taken:
+    rows = MODEL.capacities.rows
+    of_test = MODEL.capacities.by_test[test]
+    fresh = {
+        i: rows[i].repeat_sd ** 2 + (1.0 - MODEL.misfit_share) * rows[i].model_sd ** 2
+        for i in of_test
+    }
+    photo = [i for i in of_test if rows[i].measure != HOLD_MEASURE]
+    held = tuple(set(of_test) - set(photo))
+    typical = np.array([rows[i].typical_sd for i in photo])
+    return Taken(
+        test=test,
+        photo=np.array(photo, dtype=np.intp),
+        names=tuple(rows[i].measure for i in photo),
+        sds=np.sqrt(typical**2 + [fresh[i] for i in photo]),
+        typical=np.diag(typical**2),
+        held=held,
+        held_sds=tuple(float(np.sqrt(fresh[i] + HOLD_REL_SD**2)) for i in held),
+    )
 
 
 def _take(
     shown: Floats, tests: Sequence[str], rng: np.random.Generator, noise: float, cap_s: float
-) -> tuple[list[Observed], list[Held]]:
-    observed, held = [], []
-    rows = MODEL.capacities.rows
-    for test in tests:
-        photo = [i for i in MODEL.capacities.by_test[test] if rows[i].measure != HOLD_MEASURE]
-        typical = np.array([rows[i].typical_sd for i in photo])
-        fresh = [
-            rows[i].repeat_sd ** 2 + (1.0 - MODEL.misfit_share) * rows[i].model_sd ** 2
-            for i in MODEL.capacities.by_test[test]
-        ]
-        own = dict(zip(MODEL.capacities.by_test[test], fresh, strict=True))
-        if photo:
-            sds = np.sqrt(typical**2 + [own[i] for i in photo])
-            observed.append(
-                Observed(
-                    source=f"{test}.jpg",
-                    test=test,
-                    names=tuple(rows[i].measure for i in photo),
-                    values=shown[photo] + noise * sds * rng.normal(size=len(photo)),
-                    covariance=np.diag(typical**2),
-                )
-            )
-        for i in set(own) - set(photo):
-            sd = noise * np.sqrt(own[i] + HOLD_REL_SD**2)
-            seconds = float(np.exp(shown[i] + sd * rng.normal()))
-            held.append(Held("clock", test, min(seconds, cap_s), HOLD_REL_SD, seconds >= cap_s))
-    return observed, held
+) -> Gathered:
+    parts, held = [], []
+    for one in map(_taken, tests):
+        if one.names:
+            drawn = rng.normal(size=len(one.names))
+            parts.append(_gathered(one.test, shown[one.photo] + noise * one.sds * drawn))
+        for i, sd in zip(one.held, one.held_sds, strict=True):
+            seconds = float(np.exp(shown[i] + noise * sd * rng.normal()))
+            held.append(Held("clock", one.test, min(seconds, cap_s), HOLD_REL_SD, seconds >= cap_s))
+    return put_together([*parts, gather(MODEL.capacities, [], held)])
+
+
+def observed(test: str, values: Floats) -> Observed:
+    """A photo of a test."""
+    one = _taken(test)
+    return Observed(f"{test}.jpg", test, one.names, values, one.typical)
+
+
+@cache
+def _gathered_once(test: str) -> Gathered:
+    return gather(MODEL.capacities, [observed(test, np.zeros(len(_taken(test).names)))])
+
+
+def _gathered(test: str, values: Floats) -> Gathered:
+    """What `gather` gives for one photo: of two takes of a test only the values differ."""
+    once = _gathered_once(test)
+    return replace(once, evidence=replace(once.evidence, values=values))
+
+
+def put_together(parts: Sequence[Gathered]) -> Gathered:
+    """What `gather` gives for a screen, from what it gives for each of its tests, holds last."""
+    each = [one.evidence for one in parts]
+    values = np.concatenate([one.values for one in each])
+    noise = np.zeros((len(values), len(values)))
+    first = 0
+    for one in each:
+        own = slice(first, first + len(one.values))
+        noise[own, own] = one.noise
+        first = own.stop
+    return Gathered(
+        evidence=Evidence(
+            values=values,
+            matrix=np.concatenate([one.matrix for one in each]),
+            intercepts=np.concatenate([one.intercepts for one in each]),
+            noise=noise,
+        ),
+        bounds=tuple(bound for one in parts for bound in one.bounds),
+        labels=tuple(label for one in parts for label in one.labels),
+        faults=tuple(fault for one in parts for fault in one.faults),
+    )

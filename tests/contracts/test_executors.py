@@ -35,9 +35,10 @@ from chordline.measuring_worker import (
 )
 from demo_screen import CLUB, demo_screen
 
-#: So many of the 48 photos are measured, and a worker is killed after so many.
-BY_CLUSTER, MID_WAY = 24, 10
-BY_PROCESSES, EARLY = 12, 4
+#: So many of the 48 photos are measured, more than are handed out at once, and a worker is killed
+#: after so many.
+BY_CLUSTER, MID_WAY = 20, 8
+BY_PROCESSES, EARLY = 8, 3
 
 
 class KillsAt(Silent):

@@ -4,6 +4,7 @@ The cost, the balance and the moments are written here a second time, from point
 trigonometry; only the limits and her lengths and masses are shared.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -30,6 +31,8 @@ CASES = 500
 #: What may be missing to the best line that the grid finds: 0.1 % of it, or 1e-3 % of the chord.
 REL, ABS_PCT = 1e-3, 1e-3
 WIDE = np.deg2rad(70.0)
+#: Half of the step of a slope [rad].
+STEP = 1e-6
 
 
 @dataclass(frozen=True)
@@ -44,22 +47,17 @@ class Problem:
     most: Floats  # (5,)
 
     def cost(self, q: Floats) -> Floats:
-        leans = self.leans(q)
-        x = [np.zeros_like(leans[..., 0])]
-        y = [np.zeros_like(leans[..., 0])]
-        for length, i in zip(self.lengths, (0, 1, 2, 3, 3), strict=True):
-            x.append(x[-1] + length * np.sin(leans[..., i]))
-            y.append(y[-1] + length * np.cos(leans[..., i]))
-        chord2 = x[5] ** 2 + y[5] ** 2
-        bows = [100.0 * (x[k] * y[5] - y[k] * x[5]) / chord2 for k in (1, 2, 3, 4)]
-        lean = np.arctan2(x[5], y[5])
-        mean = sum(bow**2 for bow in bows) / 4.0
-        return mean + (STANCE.lean_weight_pct * lean) ** 2
+        leans = self.leans(q)[..., (0, 1, 2, 3, 3)]
+        x = np.cumsum(self.lengths * np.sin(leans), axis=-1)
+        y = np.cumsum(self.lengths * np.cos(leans), axis=-1)
+        end_x, end_y = x[..., 4:], y[..., 4:]
+        bows = 100.0 * (x[..., :4] * end_y - y[..., :4] * end_x) / (end_x**2 + end_y**2)
+        lean = np.arctan2(end_x, end_y)[..., 0]
+        return (bows**2).sum(axis=-1) / 4.0 + (STANCE.lean_weight_pct * lean) ** 2
 
     def leans(self, q: Floats) -> Floats:
-        return np.stack(
-            [q[..., 0], *(q[..., 0] - q[..., 1 : 2 + j].sum(axis=-1) for j in range(3))], axis=-1
-        )
+        arm = q[..., :1]
+        return np.concatenate([arm, arm - np.cumsum(q[..., 1:], axis=-1)], axis=-1)
 
     def spare(self, q: Floats) -> Floats:
         """What is left of balance and moments, (..., 12); negative is broken."""
@@ -99,14 +97,30 @@ class Problem:
             result = minimize(
                 self.cost,
                 start,
+                jac=slopes_of(self.cost),
                 method="SLSQP",
                 bounds=self.ranges,
-                constraints={"type": "ineq", "fun": self.spare},
+                constraints={
+                    "type": "ineq",
+                    "fun": self.spare,
+                    "jac": slopes_of(self.spare),
+                },
                 options={"maxiter": 300, "ftol": 1e-11},
             )
             if self.spare(result.x).min() > -1e-8:
                 found.append((float(result.fun), result.x))
         return min(found, key=lambda one: one[0]) if found else None
+
+
+def slopes_of(function: Callable[[Floats], Floats]) -> Callable[[Floats], Floats]:
+    """Central differences, all in one call: scipy would make a call of each."""
+    steps = STEP * np.concatenate([np.eye(4), -np.eye(4)])
+
+    def slopes(q: Floats) -> Floats:
+        values = function(q + steps)
+        return (values[:4] - values[4:]).T / (2.0 * STEP)
+
+    return slopes
 
 
 def problem(line: AttainableLine, limits: Limits, i: int) -> Problem:

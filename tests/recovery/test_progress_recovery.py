@@ -14,6 +14,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from chordline.core.capacity.observed import Held, gather
 from chordline.core.geometry.angles import Floats
 from chordline.core.progress.change import Answer, find_changes_of_all
 from chordline.core.progress.filter import know_now
@@ -36,7 +37,9 @@ from progress_squads import (
     Followed,
     N,
     follow,
+    observed,
     place,
+    put_together,
     wander,
 )
 
@@ -75,6 +78,28 @@ def slopes(days: Sequence[int], rng: np.random.Generator) -> Floats:
 def still(days: Sequence[int], rng: np.random.Generator) -> Floats:
     """No change."""
     return np.tile(wander(days[:1], rng)[0], (len(days), 1))
+
+
+def test_a_screen_put_together_is_what_gathering_it_gives() -> None:
+    values = np.random.default_rng(6).normal(size=(len(BATTERY), 6))
+    shown = {
+        test: own[: len(observed(test, own).names)]
+        for test, own in zip(BATTERY, values, strict=True)
+    }
+    photos = [observed(test, own) for test, own in shown.items() if len(own)]
+    holds = [
+        Held("clock", "hold-front", 31.0, 0.05, False),
+        Held("clock", "hold-back", 60.0, 0.05, True),
+    ]
+    capacities = MODEL.capacities
+    parts = [gather(capacities, [one]) for one in photos] + [gather(capacities, [], holds)]
+    whole, ours = gather(capacities, photos, holds), put_together(parts)
+    for name in ("values", "matrix", "intercepts", "noise"):
+        assert np.array_equal(getattr(ours.evidence, name), getattr(whole.evidence, name))
+    assert (ours.labels, ours.faults) == (whole.labels, whole.faults)
+    assert [(one.above, one.variance) for one in ours.bounds] == [
+        (one.above, one.variance) for one in whole.bounds
+    ]
 
 
 def recover(squad: Sequence[Followed]) -> Recovered:

@@ -122,7 +122,7 @@ def test_in_use_they_widen_her_findings_and_going_back_restores_them(
 def test_the_control_a_girl_who_lies_still_changes_nothing(
     tmp_path_factory: pytest.TempPathFactory,
 ) -> None:
-    with open_club(tmp_path_factory.mktemp("still"), gymnasts=12) as app:
+    with open_club(tmp_path_factory.mktemp("still"), gymnasts=12, tests=()) as app:
         take_twice(app, 12, change_px=0.0, scatter_px=4.0, seed=9, test=TAKES)
         take = proposed(app.use_noise().tell(app.club().id), "take", HIP)
     assert take.own_sd < 0.5 * CHANGE_PX * DEG_PER_PX

@@ -98,6 +98,11 @@ def solved(asked: PlanRequest) -> tuple[Problem, Plan]:
     return problem, plan
 
 
+@cache
+def alone(gymnast: int) -> tuple[Problem, Plan]:
+    return solved(request(demo(gymnast)))
+
+
 def weekly_min(problem: Problem, plan: Plan, gymnast: int, weeks: int = 4) -> dict[str, float]:
     """Return her minutes a week by muscle group."""
     minutes: dict[str, float] = {}
@@ -125,13 +130,13 @@ def test_the_demo_squads_plan_is_within_five_per_cent_of_its_bound() -> None:
 
 
 def test_short_hip_flexors_get_as_much_hip_flexor_work_as_gives_more() -> None:
-    problem, plan = solved(request(demo(12)))
+    problem, plan = alone(12)
     least = problem.rules.least_weekly_min["hip_flexors"]
     assert weekly_min(problem, plan, 12)["hip_flexors"] >= least
 
 
 def test_closed_shoulders_get_range_and_tripods_and_no_handstands() -> None:
-    problem, plan = solved(request(demo(13)))
+    problem, plan = alone(13)
     done = exercises_of(plan, 13)
     minutes = weekly_min(problem, plan, 13)
     assert minutes["chest_lats"] >= problem.rules.least_weekly_min["chest_lats"]
@@ -144,7 +149,7 @@ def test_closed_shoulders_get_range_and_tripods_and_no_handstands() -> None:
 
 
 def test_missing_active_range_gets_lifts_in_contraction() -> None:
-    problem, plan = solved(request(demo(14)))
+    problem, plan = alone(14)
     active = [one for one in exercises_of(plan, 14) if TRAINING.exercises[one].kind == "active"]
     assert active
     assert weekly_min(problem, plan, 14)["shoulder_lifters"] >= 4.0
@@ -160,7 +165,7 @@ def test_wrist_pain_takes_all_weight_off_the_hands_in_the_whole_plan() -> None:
 
 
 def test_short_hip_flexors_keep_her_from_what_leans_on_them() -> None:
-    _, plan = solved(request(demo(12)))
+    _, plan = alone(12)
     for one in exercises_of(plan, 12):
         most = TRAINING.exercises[one].needs.get("hip_extension_deg")
         assert most is None or most > 12.0
@@ -221,7 +226,7 @@ def test_the_record_names_nobody() -> None:
 
 def test_she_is_told_why() -> None:
     asked = request(demo(13))
-    problem, plan = solved(asked)
+    problem, plan = alone(13)
     told = plan_to_json(plan, problem, asked, TRAINING, CATALOGUE)["gymnasts"][0]
     shoulders = [one for one in told["work"] if one["capacity"] == "shoulder_flexion_deg"]
     assert shoulders
