@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+from stand_in import STAND_IN
 
 from chordline.adapters.decoding import live_reader as decoding
 from chordline.adapters.decoding import shared_pixels
@@ -22,15 +23,6 @@ from chordline.errors import PictureError
 from live_stories import frame
 
 BOUNDS = {"most_bytes": 600_000, "most_px": 1_500_000}
-#: Stands in for the process that decodes; what it does with a frame is said in `{does}`.
-STAND_IN = """
-import os, sys, time
-from chordline.adapters.decoding.shared_pixels import GivenPixels
-from chordline.adapters.decoding.wire import receive, send
-send(sys.stdout.buffer, {{"ready": True}})
-_, content = receive(sys.stdin.buffer, most_bytes=10**9)
-{does}
-"""
 
 
 @pytest.fixture(scope="module")

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+from stand_in import STAND_IN
 
 from chordline.adapters.decoding import photo_reader as decoding
 from chordline.adapters.decoding import shared_pixels
@@ -21,15 +22,6 @@ from chordline.adapters.media.photo_reader import PillowPhotoReader
 from chordline.errors import PictureError, WorkersError
 
 LINUX = pytest.mark.skipif(sys.platform != "linux", reason="bounds of Linux")
-#: Stands in for the process that decodes; what it does with a picture is said in `{does}`.
-STAND_IN = """
-import os, sys, time
-from chordline.adapters.decoding.shared_pixels import GivenPixels
-from chordline.adapters.decoding.wire import receive, send
-send(sys.stdout.buffer, {{"ready": True}})
-_, content = receive(sys.stdin.buffer, most_bytes=10**9)
-{does}
-"""
 
 
 def picture(form="JPEG", size=(400, 300), **options):
